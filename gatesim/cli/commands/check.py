@@ -1,0 +1,60 @@
+"""`gatesim check PATH...`: judge many scenarios."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import click
+
+from gatesim.cli import options
+from gatesim.cli.talk import Talk
+
+if TYPE_CHECKING:
+    from gatesim.cli.judge_file import Done
+
+
+@click.command("check")
+@click.argument("paths", nargs=-1, required=True, metavar="PATH...")
+@click.option("--matrix", is_flag=True, help="Print the coverage matrix and requirement x scenario instead.")
+@options.seed
+@options.roles
+@options.result
+@options.pass_talk
+def COMMAND(  # noqa: N802 - a value, made by the decorators
+    talk: Talk, paths: tuple[str, ...], matrix: bool, seed: int | None, controller: str | None, receiver: str | None,
+    classifier: str | None, style: str, output: str | None,
+) -> int:
+    """Judge every scenario that PATH names or holds, and read every site.
+
+    Each requirement is judged in every run. What a scenario does not list must not fail; what it lists must
+    come out as listed.
+    """
+    from gatesim.cli.judge_file import judge_file, judge_sites
+    from gatesim.cli.roles import load_roles
+    from gatesim.errors import BadUsage, NothingFound
+    from gatesim.scenario.read import SITE_SUFFIX, collect
+
+    if matrix and style != "text":
+        raise BadUsage("--matrix is text; `--format json` has every verdict of it")
+    scenarios, sites = collect(paths)
+    if not scenarios and not any(path.endswith(SITE_SUFFIX) for path in paths):
+        raise NothingFound(f"no scenario (*.scenario.yaml) in {', '.join(paths)}")
+    roles = load_roles(controller, receiver, classifier)
+    done = [judge_file(str(file), roles, seed).done for file in talk.progress(scenarios, "judging")]
+    done += judge_sites([str(file) for file in sites])
+    return _deliver(talk, done, seed, matrix, style, output)
+
+
+def _deliver(talk: Talk, done: list[Done], seed: int | None, matrix: bool, style: str, output: str | None) -> int:
+    from gatesim.cli.codes import worst
+    from gatesim.report import check_json, check_text
+    from gatesim.report import matrix as tables
+
+    results = sorted((result for result, _ in done), key=lambda result: result.file)
+    if style == "json":
+        talk.deliver(check_json.check_json(results, seed), output)
+    elif matrix:
+        talk.render(lambda console: tables.draw(console, results), output)
+    else:
+        talk.render(lambda console: check_text.draw(console, results, seed, talk.loudness > 0), output)
+    return worst(code for _, code in done)

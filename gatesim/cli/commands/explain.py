@@ -1,0 +1,39 @@
+"""`gatesim explain ID`."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import click
+
+from gatesim.cli import options
+from gatesim.cli.talk import Talk
+
+
+@click.command("explain")
+@click.argument("name", metavar="ID")
+@options.result
+@options.pass_talk
+def COMMAND(talk: Talk, name: str, style: str, output: str | None) -> None:  # noqa: N802 - a value, made by the decorators
+    """Explain a requirement or a fault kind: what it is, its limit, and where the figure comes from."""
+    import json
+    from difflib import get_close_matches
+
+    from gatesim.cli import known
+    from gatesim.errors import BadUsage
+    from gatesim.report import catalogue_text as catalogue
+
+    requirements, faults = known.requirements(), known.faults()
+    if name not in requirements and name not in faults:
+        near = get_close_matches(name, [*requirements, *faults], 3, 0.4)
+        hint = f"did you mean {', '.join(near)}?" if near else "see `gatesim list requirements` and `gatesim list faults`"
+        raise BadUsage(f"there is no requirement or fault kind {name!r}; {hint}")
+    if style == "json":
+        entry = (catalogue.requirement_entry(requirements[name]) if name in requirements
+                 else catalogue.fault_entry(faults[name]))
+        said: dict[str, Any] = {"format": "gatesim-explain/1", "id": entry.id, "sentence": entry.sentence, **entry.facts}
+        talk.deliver(json.dumps(said, indent=1, ensure_ascii=False) + "\n", output)
+    elif name in requirements:
+        talk.render(lambda console: catalogue.draw_requirement(console, requirements[name]), output)
+    else:
+        talk.render(lambda console: catalogue.draw_fault(console, faults[name]), output)

@@ -1,0 +1,59 @@
+"""`gatesim run FILE`: the story of one scenario."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import click
+
+from gatesim.cli import options
+from gatesim.cli.talk import Talk, write_whole
+
+if TYPE_CHECKING:
+    from gatesim.report.judged import Judged
+    from gatesim.run import RunResult
+
+
+@click.command("run")
+@click.argument("file", metavar="FILE")
+@click.option("--trace", metavar="FILE", default=None, help="Write the trace here (JSON lines), whole or not at all.")
+@options.seed
+@options.roles
+@options.result
+@options.pass_talk
+def COMMAND(  # noqa: N802 - a value, made by the decorators
+    talk: Talk, file: str, trace: str | None, seed: int | None, controller: str | None, receiver: str | None,
+    classifier: str | None, style: str, output: str | None,
+) -> int:
+    """Tell the story of one scenario, instant by instant, and its verdicts."""
+    from gatesim.cli.judge_file import judge_file
+    from gatesim.cli.roles import load_roles
+    from gatesim.report import check_json, run_json
+    from gatesim.report.assemble import trace_of
+
+    done, run = judge_file(file, load_roles(controller, receiver, classifier), seed)
+    if run is None:
+        for trouble in done.result.errors:
+            talk.complain(str(trouble))
+        if style == "json":
+            talk.deliver(check_json.check_json([done.result], seed), output)
+        return done.code
+    if trace is not None:
+        write_whole(trace, trace_of(run))
+        talk.note(f"written: {trace}")
+    if style == "json":
+        talk.deliver(run_json.run_json(done.result, run), output)
+    else:
+        _tell(talk, done.result, run, output)
+    return done.code
+
+
+def _tell(talk: Talk, result: Judged, run: RunResult, output: str | None) -> None:
+    from gatesim.report import run_text
+    from gatesim.report.assemble import heads
+
+    site = run.scenario.site
+    loud = talk.loudness > 0
+    stories = [(head, tuple(run_text.story(section.events, site.gate.travel, site.leaf_at, loud)))
+               for head, section in heads(run, every=loud)]
+    talk.render(lambda console: run_text.draw(console, result, site.name, stories, loud), output)

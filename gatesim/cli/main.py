@@ -1,0 +1,103 @@
+"""The program's front: a group that loads a command when it is asked for, and the mapping of failures to exit codes."""
+
+from __future__ import annotations
+
+import pkgutil
+import sys
+import traceback
+from collections.abc import Sequence
+from difflib import get_close_matches
+from importlib import import_module
+
+import click
+
+from gatesim import __version__
+from gatesim.cli import commands
+from gatesim.cli.codes import Exit, code_of
+from gatesim.cli.talk import Talk
+from gatesim.errors import BadInput, GatesimError
+
+EPILOG = """\b
+Exit codes:
+    0  everything as expected
+    1  a verdict differs from what was expected
+    2  bad input or usage
+    3  gatesim's own fault, or the logic under test died
+    5  nothing found to work on
+  130  interrupted
+
+\b
+gatesim tells what a model does. It does not say that a gate is safe, and it
+does not replace tests on the gate, the local codes, or licensed people.
+"""
+
+
+class Commands(click.Group):
+    """Commands are the files of `gatesim/cli/commands`; a file is imported when its command is needed."""
+
+    def list_commands(self, context: click.Context) -> list[str]:
+        return sorted(found.name for found in pkgutil.iter_modules(commands.__path__))
+
+    def get_command(self, context: click.Context, name: str) -> click.Command | None:
+        if name not in self.list_commands(context):
+            return None
+        command = import_module(f"{commands.__name__}.{name}").COMMAND
+        assert isinstance(command, click.Command)
+        return command
+
+    def resolve_command(
+        self, context: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        known = self.list_commands(context)
+        if args and not args[0].startswith("-") and args[0] not in known:
+            near = get_close_matches(args[0], known, 1)
+            hint = f"did you mean {near[0]!r}?" if near else f"there are: {', '.join(known)}"
+            raise click.UsageError(f"there is no command {args[0]!r}; {hint}", context)
+        return super().resolve_command(context, args)
+
+
+@click.group(
+    cls=Commands,
+    epilog=EPILOG,
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
+)
+@click.version_option(__version__, message="gatesim %(version)s")
+def PROGRAM() -> None:  # noqa: N802 - a value, made by the decorators
+    """Tries the faults of an automated gate's protective devices, and judges each reaction against a time limit."""
+
+
+def serve(args: Sequence[str] | None = None) -> Exit:
+    """Run one command line; never raises for what a user can do."""
+    talk = Talk()
+    try:
+        code = PROGRAM.main(args=args, prog_name="gatesim", standalone_mode=False, obj=talk)
+        return Exit(code) if isinstance(code, int) else Exit.AS_EXPECTED
+    except click.ClickException as error:
+        error.show()
+        return Exit.BAD_INPUT
+    except (click.Abort, KeyboardInterrupt):
+        talk.complain("interrupted")
+        return Exit.INTERRUPTED
+    except GatesimError as error:
+        _explain(talk, error)
+        return code_of(error)
+    except Exception as error:  # noqa: BLE001 - the last place where a failure of ours can be told as such
+        _explain(talk, error)
+        return Exit.OUR_FAULT
+
+
+def _explain(talk: Talk, error: Exception) -> None:
+    ours = not isinstance(error, GatesimError)
+    if talk.loudness > 0 and (ours or error.__cause__ is not None):
+        talk.complain("".join(traceback.format_exception(error)).rstrip())
+    if not ours:
+        talk.complain(str(error) if isinstance(error, BadInput) else f"gatesim: {error}")
+        return
+    talk.complain(f"gatesim: {type(error).__name__}: {error}\n"
+                  f"This is gatesim's own fault, not yours. Please report it with the files, the command line and "
+                  f"what `gatesim --version` says ({__version__}); the same command with -v shows where it happened.")
+
+
+def main() -> None:
+    """The entry point."""
+    sys.exit(serve())

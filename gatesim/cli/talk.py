@@ -1,0 +1,101 @@
+"""How the program speaks: results to stdout or a file, talk to stderr.
+
+`Talk` is the one object that all commands share during a call.  Colours follow NO_COLOR, FORCE_COLOR, TERM=dumb and
+whether anybody watches (rich decides); text is laid out for 100 columns where no terminal says otherwise.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+import tempfile
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import suppress
+from dataclasses import dataclass
+from io import StringIO
+from typing import TYPE_CHECKING, TypeVar
+
+import click
+
+from gatesim.errors import BadUsage
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+T = TypeVar("T")
+WIDTH = 100
+
+
+@dataclass
+class Talk:
+    """One call's loudness (-1 quiet, 0, 1 verbose) and its ways out."""
+
+    loudness: int = 0
+
+    def note(self, text: str) -> None:
+        """Say something beside the result; silent with --quiet."""
+        if self.loudness >= 0:
+            click.echo(text, err=True)
+
+    def complain(self, text: str) -> None:
+        """Say what is wrong; never silent."""
+        click.echo(text, err=True)
+
+    def deliver(self, result: str | bytes, output: str | None) -> None:
+        """Write the result to stdout, or whole or not at all to a file."""
+        if output is not None and output != "-":
+            write_whole(output, result.encode() if isinstance(result, str) else result)
+            self.note(f"written: {output}")
+            return
+        try:
+            click.echo(result, nl=False)
+            sys.stdout.flush()
+        except BrokenPipeError:
+            # Whoever read us has seen enough; the verdict's exit code stands.
+            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+
+    def render(self, draw: Callable[[Console], None], output: str | None) -> None:
+        """Deliver what `draw` prints on a console."""
+        from rich.console import Console
+
+        to_file = output is not None and output != "-"
+        real = Console(highlight=False, no_color=True if to_file else None)
+        colours = real.color_system if real.is_terminal and not to_file else None
+        wide = real.width if real.is_terminal and not to_file else WIDTH
+        page = StringIO()
+        draw(Console(file=page, width=max(wide, 60), highlight=False, emoji=False, force_terminal=colours is not None,
+                     color_system=colours if colours in ("standard", "256", "truecolor") else None,
+                     legacy_windows=False))
+        lines = [line.rstrip() for line in page.getvalue().splitlines()]
+        self.deliver("\n".join(lines) + "\n", output)
+
+    def progress(self, items: Sequence[T], title: str) -> Iterator[T]:
+        """Go through the items; where a person watches stderr and the work is long, show how far it is."""
+        if self.loudness < 0 or len(items) < 2 or not sys.stderr.isatty() or os.environ.get("TERM") == "dumb":
+            yield from items
+            return
+        with click.progressbar(items, label=title, file=sys.stderr, show_eta=False) as bar:
+            yield from bar
+
+
+def write_whole(path: str, content: bytes) -> None:
+    """Write a file whole or not at all.  A BadUsage if it can't be written."""
+    folder = os.path.dirname(path) or "."
+    made = ""
+    try:
+        handle, made = tempfile.mkstemp(dir=folder, prefix=".gatesim-")
+        with os.fdopen(handle, "wb") as file:
+            file.write(content)
+        os.chmod(made, 0o666 & ~_umask())
+        os.replace(made, path)
+    except OSError as error:
+        if made:
+            with suppress(OSError):
+                os.unlink(made)
+        raise BadUsage(f"cannot write {path}: {error.strerror}") from None
+
+
+def _umask() -> int:
+    now = os.umask(0)
+    os.umask(now)
+    return now

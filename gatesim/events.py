@@ -1,0 +1,469 @@
+"""What comes from outside (stimuli) and what happened (events).
+
+A `Stimulus` is an imperative fact of the scenario's timeline; an `Event` is past tense and is all that a
+requirement ever sees.  Both are immutable.  Events carry unrounded instants' worth of physics as plain numbers in
+the units of `gatesim.units`; `trace.py` rounds them once.  An event kind of one device alone stands in that
+device's file; those here are common.
+"""
+
+from __future__ import annotations
+
+from enum import Enum
+from typing import Any, NamedTuple
+
+
+class Direction(Enum):
+    """A direction of the leaf; positions count from 0 (closed) to the travel (open)."""
+
+    OPENING = "opening"
+    CLOSING = "closing"
+
+    @property
+    def sign(self) -> int:
+        return 1 if self is Direction.OPENING else -1
+
+    @property
+    def other(self) -> Direction:
+        return Direction.CLOSING if self is Direction.OPENING else Direction.OPENING
+
+
+class Command(Enum):
+    """What a control asks for.  `HOLD_…` are the hold-to-run controls."""
+
+    OPEN = "open"
+    CLOSE = "close"
+    STOP = "stop"
+    HOLD_OPEN = "hold open"
+    HOLD_CLOSE = "hold close"
+    RESET = "reset"
+    PAIR = "pair"
+    SILENCE = "silence"
+
+
+class Origin(Enum):
+    """Where a command comes from."""
+
+    WIRED = "wired in view"
+    RADIO = "portable radio"
+    AUTOMATIC = "automatic"
+
+
+class Level(Enum):
+    """What a classifier makes of a loop's reading; the worst wins."""
+
+    REST = "at rest"
+    PRESSED = "pressed"
+    HIGH = "above band"
+    OPEN = "open"
+    INVALID = "reading invalid"
+
+
+class FoundBy(Enum):
+    """How a fault kind can be found at all.  The last two are residual risk, never a pass."""
+
+    CONTINUOUSLY = "continuously"
+    NEXT_CHECK_IN = "by the next check-in"
+    NEXT_START = "at the next start"
+    PRESS_TEST = "only by a press test"
+    NEVER = "never"
+
+
+class Guard(Enum):
+    """Whether a disturbed wire belongs to a device that guards a direction, or to the drive itself."""
+
+    OPENING = "opening"
+    CLOSING = "closing"
+    BOTH = "both"
+    DRIVE = "drive"
+
+
+class Lockout(Enum):
+    """Which automatic motion is locked out."""
+
+    NONE = "none"
+    OPENING = "opening"
+    CLOSING = "closing"
+    BOTH = "both directions"
+    ENTRAPMENT = "entrapment"
+    DRIVE = "drive"
+
+    def bars(self, direction: Direction) -> bool:
+        """Whether automatic motion in this direction is barred."""
+        return self is not Lockout.NONE and self.value != direction.other.value
+
+
+class Brake(Enum):
+    """What holds the leaf when the drive does not turn."""
+
+    HOLD = "hold"
+    RELEASE = "release"
+
+
+class Side(Enum):
+    """A loop or limit side of the travel."""
+
+    CLOSED = "closed"
+    OPEN = "open"
+
+
+# --- stimuli ---------------------------------------------------------------------------------------------------
+
+
+Stimulus = tuple[Any, ...]
+"""Any of the named tuples at the end of this file, or a device's own: a `device` field says to whom ("" where a site has
+one)."""
+
+
+# --- events ----------------------------------------------------------------------------------------------------
+
+
+class CommandPressed(NamedTuple):
+    """A control was pressed."""
+
+    command: Command
+    origin: Origin
+
+
+class CommandReleased(NamedTuple):
+    """A control was released."""
+
+    command: Command
+    origin: Origin
+
+
+class PowerLost(NamedTuple):
+    """The operator's supply went away."""
+
+
+class PowerReturned(NamedTuple):
+    """The operator's supply is back."""
+
+
+class WireDisturbed(NamedTuple):
+    """What passes on a wire is not what was sent, from this instant on (a physical fact; its cause is nobody's
+    business).  For a radio path: the instant it is cut."""
+
+    wire: str
+    device: str
+    guard: Guard
+    found: FoundBy
+
+
+class WireRestored(NamedTuple):
+    """The wire carries again what is sent."""
+
+    wire: str
+    device: str
+
+
+class MotionChanged(NamedTuple):
+    """The leaf's motion from now on, until the next such event: x + v dt + a dt^2 / 2."""
+
+    x: float
+    v: float
+    a: float
+    direction: Direction | None
+
+
+class LeafStopped(NamedTuple):
+    """The leaf came to rest."""
+
+    x: float
+
+
+class LeafStarted(NamedTuple):
+    """The leaf's speed first has this sign."""
+
+    direction: Direction
+    x: float
+
+
+class LeafPushed(NamedTuple):
+    """The leaf is moved from outside, by hand or wind."""
+
+    direction: Direction
+    by: str
+
+
+class ContactBegan(NamedTuple):
+    """First touch of the leaf (its edge, if one covers the place) and an obstruction; `edge` is "" where none."""
+
+    obstruction: str
+    direction: Direction
+    edge: str
+    x: float
+    overtravel: float
+    blind: bool
+
+
+class ContactEnded(NamedTuple):
+    """The leaf no longer touches the obstruction."""
+
+    obstruction: str
+    direction: Direction
+
+
+class EdgeActuated(NamedTuple):
+    """The strip's contact closed (travel since touch reached the actuating travel, or a hand pressed it)."""
+
+    edge: str
+    direction: Direction
+    x: float
+
+
+class EdgeReleased(NamedTuple):
+    """The strip's contact opened again."""
+
+    edge: str
+    direction: Direction
+
+
+class ForceRose(NamedTuple):
+    """The contact force passed a level upward (mN)."""
+
+    obstruction: str
+    level: float
+
+
+class ForceFell(NamedTuple):
+    """The contact force passed a level downward (mN)."""
+
+    obstruction: str
+    level: float
+
+
+class ForcePeaked(NamedTuple):
+    """The contact force had a local maximum (mN)."""
+
+    obstruction: str
+    direction: Direction
+    force: float
+    gap: float
+
+
+class ForceTripped(NamedTuple):
+    """The force sensing's output came."""
+
+    direction: Direction
+
+
+class ForceCleared(NamedTuple):
+    """The force sensing's output went."""
+
+
+class LimitReached(NamedTuple):
+    """A limit switch closed, physically."""
+
+    side: Side
+
+
+class LimitLeft(NamedTuple):
+    """A limit switch opened, physically."""
+
+    side: Side
+
+
+class ContactorsChanged(NamedTuple):
+    """Which directions are energised, physically."""
+
+    opening: bool
+    closing: bool
+
+
+class MainChanged(NamedTuple):
+    """The main shut-off, physically."""
+
+    closed: bool
+
+
+class LoopChanged(NamedTuple):
+    """An edge's loop resistance as it stands at the converter's terminals (ohm)."""
+
+    edge: str
+    ohm: float
+
+
+class LevelChanged(NamedTuple):
+    """A transmitter's (or wired input's) classifier took over a level."""
+
+    edge: str
+    level: Level
+
+
+class FrameSent(NamedTuple):
+    """A transmitter sent a frame."""
+
+    transmitter: str
+    counter: int
+    samples: int
+    levels: tuple[Level, ...]
+    why: str
+
+
+class FrameArrived(NamedTuple):
+    """A frame reached the receiver's antenna side (accepted or not)."""
+
+    transmitter: str
+    counter: int
+
+
+class BatteryFlagged(NamedTuple):
+    """A transmitter's own battery supervision raised a flag ("low" or "critical")."""
+
+    transmitter: str
+    flag: str
+
+
+class CellFell(NamedTuple):
+    """The cell's loaded voltage physically fell under the "low" or "critical" figure."""
+
+    transmitter: str
+    figure: str
+
+
+class ReportChanged(NamedTuple):
+    """What the receiver (or a wired input) tells the controller about an edge."""
+
+    edge: str
+    level: Level
+    heard: bool
+    fresh: bool
+    low: bool
+    critical: bool
+
+
+class OrdersChanged(NamedTuple):
+    """The controller's outputs."""
+
+    order: Direction | None
+    slow: bool
+    main: bool
+    brake: Brake
+    alarm: bool
+    lockout: Lockout
+    armed: bool
+    mode: str
+
+
+class Announced(NamedTuple):
+    """A warning or note the controller gave (battery low at a move, motion warning, fault logged)."""
+
+    notice: str
+    device: str
+
+
+class CommandRefused(NamedTuple):
+    """The controller refused a start or a reset."""
+
+    command: Command
+    origin: Origin
+    reason: str
+    device: str
+
+
+class StartTested(NamedTuple):
+    """The controller finished the test before a move."""
+
+    direction: Direction
+    passed: bool
+
+
+class StoreWritten(NamedTuple):
+    """What the controller wanted kept is in the non-volatile store."""
+
+    lockout: Lockout
+
+
+class SounderChanged(NamedTuple):
+    """The alarm, physically."""
+
+    sounding: bool
+
+
+Event = tuple[Any, ...]
+"""Any of the named tuples above, or one that a device's own file declares."""
+
+
+class Stamped(NamedTuple):
+    """An event and its instant (microseconds)."""
+
+    at: float
+    event: Event
+
+
+# --- the stimuli a site's parts take -------------------------------------------------------------------------------
+
+
+class PressControl(NamedTuple):
+    """A control is pressed (taken by the panel)."""
+
+    command: Command
+    origin: Origin
+    device: str = ""
+
+
+class ReleaseControl(NamedTuple):
+    """A control is released."""
+
+    command: Command
+    origin: Origin
+    device: str = ""
+
+
+class EnterObstruction(NamedTuple):
+    """An obstruction enters a zone (taken by the obstructions)."""
+
+    obstruction: str
+    zone: str
+    position: float
+    stiffness: float | None
+    edge: bool
+    """Whether it is where the zone's edge covers the leaf."""
+    device: str = ""
+
+
+class LeaveObstruction(NamedTuple):
+    """An obstruction leaves."""
+
+    obstruction: str
+    device: str = ""
+
+
+class PressStrip(NamedTuple):
+    """A hand presses an edge (taken by the strip of that edge)."""
+
+    device: str
+
+
+class ReleaseStrip(NamedTuple):
+    """The hand lets go."""
+
+    device: str
+
+
+class LosePower(NamedTuple):
+    """The supply goes away (taken by the supply)."""
+
+    device: str = ""
+
+
+class ReturnPower(NamedTuple):
+    """The supply comes back."""
+
+    device: str = ""
+
+
+class PushLeaf(NamedTuple):
+    """The leaf is moved from outside (taken by the leaf)."""
+
+    direction: Direction
+    distance: float
+    speed: float
+    by: str
+    device: str = ""
+
+
+class FitCell(NamedTuple):
+    """A fresh cell is fitted (taken by the cell of that transmitter)."""
+
+    device: str

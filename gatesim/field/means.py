@@ -1,0 +1,144 @@
+"""Which independent, monitored means protect each entrapment zone, and what guards the way back."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from gatesim.events import Direction
+from gatesim.field.budget import blind_of, node_of
+from gatesim.plant.site import LearnsMotion, Monitoring, Profile, Site, Transmitter, Zone
+
+EDGE = "monitored edge"
+FORCE = "inherent force sensing"
+
+
+@dataclass(frozen=True, slots=True)
+class Means:
+    """One device at one zone; `counts` says whether it is a means there, `why_not` why it is none."""
+
+    kind: str
+    device: str
+    through: str
+    """The transmitter or wired input; "" for the force sensing."""
+    monitoring: str
+    counts: bool = True
+    why_not: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ZonePlan:
+    """An entrapment zone: its means, and how many of different kinds are missing."""
+
+    zone: str
+    direction: Direction
+    start: float
+    end: float
+    means: tuple[Means, ...]
+    needed: int
+    missing: int
+    uncovered: tuple[str, ...]
+    """Parts of the zone in which a declared blind zone leaves only the other means (residual risk)."""
+
+    @property
+    def kinds(self) -> tuple[str, ...]:
+        """Kinds of means that count."""
+        return tuple(kind for kind in (EDGE, FORCE) if any(one.counts and one.kind == kind for one in self.means))
+
+
+@dataclass(frozen=True, slots=True)
+class WayBack:
+    """What guards the reversal that follows a stop in `moving`."""
+
+    moving: Direction
+    back: Direction
+    edges: tuple[str, ...]
+    force: bool
+    """No edge guards the way back: it goes under force sensing alone."""
+    shared: tuple[tuple[str, tuple[str, ...]], ...]
+    """(transmitter or receiver, its edges of both directions): lost, it takes both ways' edges at once."""
+
+
+def zone_plan(site: Site, zone: Zone) -> ZonePlan:
+    """The means of one zone.  Two edges are one kind: the second means must be of a different kind."""
+    means = [_edge_means(site, edge.name, edge.input) for edge in site.edges if edge.zone == zone.name]
+    if zone.force_sensing:
+        means.append(_force_means(site, zone))
+    needed = 2 if site.limits is Profile.TWO_MEANS else 1
+    made = ZonePlan(zone.name, zone.direction, zone.start, zone.end, tuple(means), needed, 0, _uncovered(site, zone))
+    return replace(made, missing=max(0, needed - len(made.kinds)))
+
+
+def _edge_means(site: Site, name: str, node_name: str) -> Means:
+    node = next((one for one in (*site.transmitters, *site.wired_inputs) if one.name == node_name), None)
+    if node is None:
+        return Means(EDGE, name, node_name, "", False, f"the site has no transmitter or wired input {node_name}")
+    said = node.monitoring.value
+    if isinstance(node, Transmitter):
+        if site.receiver is None or node.name not in site.receiver.pairs:
+            return Means(EDGE, name, node_name, said, False, f"{node_name} is not paired")
+        if node.monitoring is Monitoring.CONTINUOUSLY:
+            said += " (not asked before a move: a greatest age is its only test)"
+        if node.learns_motion is LearnsMotion.FELT:
+            said += ", feels the motion itself"
+    return Means(EDGE, name, node_name, said)
+
+
+def _force_means(site: Site, zone: Zone) -> Means:
+    drive, travel = site.drive, site.gate.travel
+    said = "self-tested before each move"
+    if drive.force_limit > drive.stall_force:
+        return Means(FORCE, "operator", "", said, False, "its force limit is above the force at which the drive stalls")
+    blind = blind_of(site, zone.direction)
+    opens = zone.direction is Direction.OPENING
+    at_end = zone.start >= travel - blind.at_end if opens else zone.end <= blind.at_end
+    at_start = zone.end <= blind.after_start if opens else zone.start >= travel - blind.after_start
+    if at_end or at_start:
+        where = "at the end stop" if at_end else "after a start"
+        return Means(FORCE, "operator", "", said, False, f"the whole zone lies in its declared blind zone {where}")
+    return Means(FORCE, "operator", "", said)
+
+
+def _uncovered(site: Site, zone: Zone) -> tuple[str, ...]:
+    if not zone.force_sensing:
+        return ()
+    blind = blind_of(site, zone.direction)
+    said = [f"force sensing blind for {blind.after_start_us / 1000:.0f} ms after each start, also after a reversal "
+            f"(up to {blind.after_start / 1000:.0f} mm of travel)"] if blind.after_start_us else []
+    near = zone.end > site.gate.travel - blind.at_end if zone.direction is Direction.OPENING else zone.start < blind.at_end
+    if near and blind.at_end:
+        said.append(f"force sensing blind in the last {blind.at_end / 1000:.1f} mm before the end stop")
+    return tuple(said)
+
+
+def ways_back(site: Site) -> tuple[WayBack, ...]:
+    """For a stop while closing and while opening."""
+    return tuple(_way_back(site, moving) for moving in (Direction.CLOSING, Direction.OPENING))
+
+
+def edges_of(site: Site, direction: Direction) -> tuple[str, ...]:
+    """Edges whose zone closes in this direction and whose input the site has, in site order."""
+    zones = {zone.name: zone for zone in site.zones}
+    return tuple(edge.name for edge in site.edges
+                 if edge.zone in zones and zones[edge.zone].direction is direction and node_of(site, edge) is not None)
+
+
+def back_guarded_without(site: Site, moving: Direction, device: str) -> bool:
+    """Whether the way back is guarded when this transmitter is silent: by an edge left, or, with no edge, by force."""
+    back = edges_of(site, moving.other)
+    inputs = {edge.name: edge.input for edge in site.edges}
+    return not back or any(inputs[name] != device for name in back)
+
+
+def _way_back(site: Site, moving: Direction) -> WayBack:
+    back, ahead = edges_of(site, moving.other), edges_of(site, moving)
+    inputs = {edge.name: edge.input for edge in site.edges}
+    shared = []
+    for node in (*site.transmitters, *site.wired_inputs):
+        both = [name for name in (*ahead, *back) if inputs[name] == node.name]
+        if any(name in ahead for name in both) and any(name in back for name in both):
+            shared.append((node.name, tuple(both)))
+    radio = {node.name for node in site.transmitters}
+    by_radio = [name for name in (*ahead, *back) if inputs[name] in radio]
+    if back and all(name in by_radio for name in back) and any(name in by_radio for name in ahead):
+        shared.append(("the receiver", tuple(by_radio)))
+    return WayBack(moving, moving.other, back, not back, tuple(shared))

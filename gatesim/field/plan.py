@@ -1,0 +1,211 @@
+"""The plan of a site: everything the gate technician takes to the gate, as one value.
+
+`plan(site)` is a pure function.  `Plan.gaps` lists, in words, every means that is missing, every budget that is exceeded
+and every set of figures that do not agree; `Plan.missing` counts them.  A command that prints a plan exits with 1 when
+`missing` is not 0.  What has no limit is not judged and says so; it is never counted as in order.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Iterator
+from dataclasses import dataclass
+from enum import Enum
+from typing import Any
+
+from gatesim.events import Direction
+from gatesim.field.budget import (
+    Blind,
+    Budget,
+    Limits,
+    Push,
+    blind_of,
+    default_limits,
+    force_budget,
+    lost_link_budget,
+    node_of,
+    open_budget,
+    press_budget,
+    push_of,
+)
+from gatesim.field.commissioning import Step, sheet
+from gatesim.field.fixing import GENERAL, Fixing, fixing_of
+from gatesim.field.loops import LoopPlan, loop_of
+from gatesim.field.means import WayBack, ZonePlan, back_guarded_without, edges_of, ways_back, zone_plan
+from gatesim.field.radio import RadioPlan, radio_of
+from gatesim.plant.site import Profile, Site
+
+FORMAT = "gatesim-plan/1"
+
+MOVES_AN_HOUR = 10
+"""Moves that the air time and the battery are summed for unless said otherwise (ours)."""
+
+CAUTIONS = (
+    "Every supply off and proved off before any work: mains, solar and battery.",
+    "Automatic closing off. Leaf secured against hand, wind and slope.",
+    "Power off again before anything is fixed to the leaf or a wire is touched.",
+    "Stand clear of the whole travel. Never a person, or any part of one, as obstruction.",
+    "Local codes, the authority having jurisdiction and licensed practice come first, before anything here.",
+    "This plan is calculated from the site file. It is no statement of conformity and replaces no measurement.",
+    "Figures: the site file; published ones with their clause beside them; clauses for garage doors are analogues. "
+    "'From memory', 'common practice' and 'ours' say what has no source read.",
+)
+
+RESIDUAL = (
+    "Not shown by any figure here, only by a press test or never: end resistor at the wrong end, inputs or transmitters "
+    "swapped, an edge frozen stiff or torn loose with its loop whole, an obstruction beyond the edge's length.",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """All parts of the plan, in the order in which they are printed."""
+
+    site: str
+    profile: Profile
+    notes: str
+    cautions: tuple[str, ...]
+    zones: tuple[ZonePlan, ...]
+    ways_back: tuple[WayBack, ...]
+    blind: tuple[Blind, ...]
+    budgets: tuple[Budget, ...]
+    pushes: tuple[Push, ...]
+    loops: tuple[LoopPlan, ...]
+    radios: tuple[RadioPlan, ...]
+    fixing_cautions: tuple[str, ...]
+    fixings: tuple[Fixing, ...]
+    steps: tuple[Step, ...]
+    residual: tuple[str, ...]
+    remarks: tuple[str, ...]
+    """What the technician must settle but no figure decides."""
+    gaps: tuple[str, ...]
+
+    @property
+    def missing(self) -> int:
+        """How much is missing, exceeded or does not agree."""
+        return len(self.gaps)
+
+
+def plan(site: Site, limits: Limits | None = None, moves_an_hour: int = MOVES_AN_HOUR) -> Plan:
+    """The plan of a site.  `limits`: what budgets are summed against (by default those of the site's profile).
+
+    Raises BadUsage for more moves than fit into an hour, or a channel without length or pitch.
+    """
+    limits = limits or default_limits(site.limits)
+    zones = tuple(zone_plan(site, zone) for zone in site.zones)
+    budgets, links, pushes = _edge_budgets(site, limits), _links(site, limits), _pushes(site)
+    paired = site.receiver.pairs if site.receiver is not None else ()
+    radios = tuple(
+        radio_of(site, node, moves_an_hour, tuple(one for one in links if one.device == node.name), limits)
+        for node in site.transmitters if node.name in paired)
+    budgets = (*budgets, *links, *_forces(site, limits))
+    loops = tuple(loop_of(edge) for edge in site.edges)
+    made = Plan(
+        site.name, site.limits, site.notes, CAUTIONS, zones, ways_back(site), tuple(blind_of(site, d) for d in Direction),
+        budgets, pushes, loops, radios, GENERAL, tuple(fixing_of(edge) for edge in site.edges),
+        sheet(site, zones, loops, budgets, limits), RESIDUAL, tuple(_remarks(site)), ())
+    return dataclasses.replace(made, gaps=tuple(_gaps(made)))
+
+
+def _edge_budgets(site: Site, limits: Limits) -> tuple[Budget, ...]:
+    made: list[Budget] = []
+    for zone in site.zones:
+        for edge in site.edges:
+            node = node_of(site, edge)
+            if edge.zone == zone.name and node is not None:
+                made.append(press_budget(site, zone, edge, node, limits))
+                made.append(open_budget(site, zone, edge, node, limits))
+    return tuple(made)
+
+
+def _pushes(site: Site) -> tuple[Push, ...]:
+    return tuple(push_of(site, zone, edge, node) for zone in site.zones for edge in site.edges
+                 if edge.zone == zone.name and (node := node_of(site, edge)) is not None)
+
+
+def _links(site: Site, limits: Limits) -> tuple[Budget, ...]:
+    made: list[Budget] = []
+    if site.receiver is None:
+        return ()
+    inputs = {edge.name: edge.input for edge in site.edges}
+    for node in site.transmitters:
+        for direction in Direction:
+            if any(inputs[name] == node.name for name in edges_of(site, direction)):
+                guarded = back_guarded_without(site, direction, node.name)
+                made.append(lost_link_budget(site, node, direction, guarded, limits))
+    return tuple(made)
+
+
+def _forces(site: Site, limits: Limits) -> tuple[Budget, ...]:
+    made: list[Budget] = []
+    if site.drive.force_limit > site.drive.stall_force:
+        return ()
+    for zone in site.zones:
+        if zone.force_sensing:
+            made.append(force_budget(site, zone, None, limits))
+            made += [force_budget(site, zone, edge, limits) for edge in site.edges if edge.zone == zone.name]
+    return tuple(made)
+
+
+def _remarks(site: Site) -> Iterator[str]:
+    for direction in Direction:
+        if not any(zone.direction is direction for zone in site.zones):
+            yield f"No entrapment zone is stated for {direction.value}: look for one at the gate before believing it."
+    zones = {zone.name for zone in site.zones}
+    for edge in site.edges:
+        if edge.zone not in zones:
+            yield f"Edge {edge.name} stands in zone {edge.zone}, which the site does not have."
+        elif node_of(site, edge) is None:
+            yield f"Edge {edge.name} hangs on {edge.input}, which the site does not have."
+    if site.receiver is not None:
+        for node in site.transmitters:
+            if node.name not in site.receiver.pairs:
+                yield f"Transmitter {node.name} is not paired."
+    for override in site.limit_overrides:
+        yield f"Limit of {override.requirement} set by the site: {override.limit} ({override.source})."
+
+
+def _gaps(made: Plan) -> Iterator[str]:
+    for zone in made.zones:
+        if zone.missing:
+            yield f"zone {zone.zone}, {zone.direction.value}: {zone.missing} of {zone.needed} means MISSING"
+    for budget in made.budgets:
+        if budget.is_exceeded:
+            yield (f"{budget.device}, {budget.direction.value}, {budget.case}: {budget.total / 1000:.1f} ms, limit "
+                   f"{(budget.limit or 0) / 1000:.1f} ms")
+    for push in made.pushes:
+        if push.is_exceeded:
+            yield (f"edge {push.edge}, {push.direction.value}: {push.last / 1000:.1f} mm of travel after actuation, overtravel "
+                   f"{push.overtravel / 1000:.1f} mm")
+    for blind in made.blind:
+        if blind.is_too_far:
+            yield (f"force sensing, {blind.direction.value}: blind for {blind.at_end / 1000:.1f} mm at the end, must be less "
+                   "than 25.4 mm")
+    yield from (f"edge {loop.edge}: {said}" for loop in made.loops for said in loop.troubles)
+    yield from (f"transmitter {radio.transmitter}: {said}" for radio in made.radios for said in radio.troubles)
+    yield from (f"channel of {one.edge}: {said}" for one in made.fixings for said in one.cautions)
+
+
+def as_json(made: Plan) -> dict[str, Any]:
+    """The plan as plain values for `json.dumps`: us, um, ohm, uA as in `gatesim.units`; enums as their words."""
+    return {"format": FORMAT, **_plain(made), "missing": made.missing}
+
+
+_DERIVED = {
+    Budget: ("total", "margin", "is_exceeded"),
+    Push: ("margin_first", "margin_last", "is_exceeded"),
+    Blind: ("is_too_far",),
+    ZonePlan: ("kinds",),
+}
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, Enum):
+        return value.value
+    if isinstance(value, tuple):
+        return [_plain(one) for one in value]
+    if dataclasses.is_dataclass(value) and not isinstance(value, type):
+        made = {field.name: _plain(getattr(value, field.name)) for field in dataclasses.fields(value)}
+        return made | {name: _plain(getattr(value, name)) for name in _DERIVED.get(type(value), ())}
+    # JSON has no infinity (a cell without load lasts for ever).
+    return None if isinstance(value, float) and value in (float("inf"), float("-inf")) else value

@@ -1,0 +1,104 @@
+"""The five figures of a transmitter that must agree: check-ins, air time, radio rule set, battery, lost link."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from gatesim.events import Direction
+from gatesim.field.air_time import (
+    Frames,
+    Misses,
+    changeover,
+    false_lost_links_a_day,
+    frames_an_hour,
+    learns_start,
+    longest_frame,
+    misses_at_rest,
+    misses_in_motion,
+    travel_time,
+)
+from gatesim.field.battery_life import Battery, battery_of
+from gatesim.field.budget import Budget, Limits
+from gatesim.plant.site import Monitoring, Site, Transmitter
+
+
+@dataclass(frozen=True, slots=True)
+class RadioPlan:
+    """The five figures of one transmitter, with their sums (us unless said)."""
+
+    transmitter: str
+    checkin_at_rest: int
+    checkin_in_motion: int
+    jitter: int
+    shortest_move: float
+    heard_in_a_move: int
+    """Check-ins due in the shortest whole move, the one at once at its start not counted."""
+    moves_an_hour: int
+    frames: Frames
+    air_time: int
+    air_time_an_hour: float
+    supervision_budget: int
+    longest_frame: float
+    """That the budget would allow at one check-in every `checkin_at_rest`."""
+    at_rest: Misses
+    in_motion: Misses
+    changeover: int
+    learns_start: int
+    false_lost_links_a_day: float
+    battery: Battery
+    lost_link: Budget | None
+    """The slower direction."""
+    troubles: tuple[str, ...]
+    """Why the five do not agree; empty: they do."""
+
+
+def radio_of(site: Site, node: Transmitter, moves: int, lost_links: tuple[Budget, ...], limits: Limits) -> RadioPlan:
+    """The five figures of a transmitter of a site that has a receiver."""
+    receiver = site.receiver
+    assert receiver is not None
+    frames = frames_an_hour(site, node, moves)
+    rest, motion = misses_at_rest(node, receiver), misses_in_motion(node, receiver)
+    shortest = min(travel_time(site, direction) for direction in Direction)
+    made = RadioPlan(
+        node.name, node.checkin_at_rest, node.checkin_in_motion, node.checkin_jitter, shortest,
+        int(shortest // node.checkin_in_motion), moves, frames, node.air_time, frames.total * node.air_time,
+        node.supervision_budget, longest_frame(node.checkin_at_rest, node.supervision_budget), rest, motion,
+        changeover(node), learns_start(site, node), false_lost_links_a_day(rest, node.loss),
+        battery_of(node, frames.total), max(lost_links, key=lambda one: one.total, default=None), ())
+    return _judged(site, node, made, limits)
+
+
+def _judged(site: Site, node: Transmitter, made: RadioPlan, limits: Limits) -> RadioPlan:
+    said: list[str] = []
+    if made.air_time_an_hour > made.supervision_budget:
+        said.append(f"air time {made.air_time_an_hour / 1e6:.3f} s an hour is over the budget of "
+                    f"{made.supervision_budget / 1e6:.3f} s")
+    said += _link_troubles(site, node, made)
+    battery = made.battery
+    if battery.trouble:
+        said.append(f"battery: {battery.trouble}")
+    elif battery.lead_days is not None and battery.lead_days < limits.lead_days:
+        said.append(f"battery low leads critical by {battery.lead_days:.1f} days, wanted are {limits.lead_days:.0f}")
+    if made.lost_link is not None and made.lost_link.is_exceeded:
+        said.append("a lost link is found later than its limit")
+    return replace(made, troubles=tuple(said))
+
+
+def _link_troubles(site: Site, node: Transmitter, made: RadioPlan) -> list[str]:
+    assert site.receiver is not None
+    said = []
+    for where, misses in (("at rest", made.at_rest), ("in motion", made.in_motion)):
+        if misses.tolerated < 0:
+            said.append(f"the watchdog {where} runs out between two check-ins though none is lost")
+        elif misses.tolerated == 0 and node.loss > 0:
+            said.append(f"{where} not one check-in may be lost, and frames are lost on a good day")
+    if made.changeover > site.receiver.watchdog_at_rest:
+        said.append("the watchdog at rest runs out when a move has ended, though no check-in is lost")
+    if made.learns_start > site.receiver.watchdog_in_motion:
+        said.append("the watchdog in motion runs out before the first check-in of a move")
+    if made.false_lost_links_a_day > site.controller.faults_a_day:
+        said.append(f"{made.false_lost_links_a_day:.2f} links a day are taken for lost at rest, the site warns above "
+                    f"{site.controller.faults_a_day}")
+    if site.receiver.watchdog_in_motion > made.shortest_move and node.monitoring is Monitoring.CONTINUOUSLY:
+        said.append("the watchdog in motion outlasts a whole move: a link cut at its start is not found in that move")
+    return said

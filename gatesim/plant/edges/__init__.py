@@ -1,0 +1,1 @@
+"""The monitored edge, wire by wire: strip, loop, converter, scans."""

@@ -1,0 +1,1 @@
+"""Logic: the three replaceable roles, the reference for each, one a file."""

@@ -1,0 +1,95 @@
+"""Obstructions that enter a zone and leave it: how the leaf will meet them.
+
+The force over deflection is docs/timing.md, section 3.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Any, ClassVar
+
+from gatesim.errors import ModelError
+from gatesim.events import EnterObstruction, LeaveObstruction, Stimulus
+from gatesim.plant.motion import at
+from gatesim.plant.part import Bench, Out, Part, Phase, Wire, state
+from gatesim.plant.site import Drive, Edge, Site, Zone
+from gatesim.plant.wires import Block, Blocks, Motion
+from gatesim.units import FOREVER
+
+
+def block_for(entered: EnterObstruction, zone: Zone, edge: Edge | None, drive: Drive, x: float) -> Block:
+    """The block of an obstruction that enters while the leaf is at x.
+
+    Where the leaf already is past the place, the obstruction is moved to the leaf.
+    """
+    place, sign = entered.position, zone.direction.sign
+    if (x - place) * sign > 0:
+        place = x
+    points: list[tuple[float, float]] = [(0.0, 0.0)]
+    brought = drive.stall_force
+    if edge is not None:
+        points.append((edge.actuating_travel, edge.actuating_force))
+        points.append((edge.actuating_travel + edge.overtravel, edge.full_force))
+        brought = min(brought, edge.full_force)
+    softness = 1 / entered.stiffness if entered.stiffness else 0.0
+    curve = tuple([(d + f * softness, f) for d, f in points])
+    end = 1 / (1 / drive.end_stiffness + softness) if drive.end_stiffness > 0 else 0.0
+    if edge is None:
+        return Block(entered.obstruction, zone.direction, place, curve, end, None, "", 0.0, brought)
+    return Block(entered.obstruction, zone.direction, place, curve, end, curve[1][0], edge.name, edge.overtravel,
+                 brought)
+
+
+@state
+class ObstructionsState:
+    """What stands in the way."""
+
+    blocks: tuple[Block, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Obstructions:
+    """All obstructions of a site."""
+
+    zones: tuple[Zone, ...]
+    edges: tuple[Edge, ...]
+    drive: Drive
+    name: str = ""
+    phase: ClassVar[Phase] = Phase.ARRIVE
+    rank: ClassVar[int] = 10
+    takes: ClassVar[tuple[type[Stimulus], ...]] = (EnterObstruction, LeaveObstruction)
+
+    def reads(self) -> tuple[Wire, ...]:
+        return (Motion(),)
+
+    def writes(self) -> tuple[tuple[Wire, object], ...]:
+        return ((Blocks(), ()),)
+
+    def streams(self) -> tuple[str, ...]:
+        return ()
+
+    def initial(self) -> ObstructionsState:
+        return ObstructionsState(())
+
+    def react(self, state: ObstructionsState, now: float, seen: list[Any], out: Out) -> float:
+        stimulus: Any
+        for stimulus in out.stimuli:
+            others = tuple([block for block in state.blocks if block.obstruction != stimulus.obstruction])
+            if isinstance(stimulus, EnterObstruction):
+                others = (*others, self._entered(stimulus, at(seen[0], now)[0]))
+            state.blocks = others
+        out.put(0, state.blocks)
+        return FOREVER
+
+    def _entered(self, stimulus: EnterObstruction, x: float) -> Block:
+        for zone in self.zones:
+            if zone.name == stimulus.zone:
+                covering = [edge for edge in self.edges if edge.zone == zone.name] if stimulus.edge else []
+                return block_for(stimulus, zone, covering[0] if covering else None, self.drive, x)
+        raise ModelError(f"obstruction {stimulus.obstruction!r} enters {stimulus.zone!r}, which is no zone of the site")
+
+
+def parts(site: Site, bench: Bench) -> Iterable[Part]:
+    """The obstructions."""
+    yield Obstructions(site.zones, site.edges, site.drive)

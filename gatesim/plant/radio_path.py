@@ -1,0 +1,91 @@
+"""The radio path between a transmitter and the receiver, both ways (docs/timing.md, section 6).
+
+Up: each frame is lost by a draw, or heard `latency` + draw after sending.  A lost frame takes no draw of delay.
+Down: `latency`, no spread, no loss of its own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Any, ClassVar
+
+from gatesim.events import FrameArrived, Stimulus
+from gatesim.plant.part import Bench, Out, Part, Phase, Wire, state
+from gatesim.plant.site import Site
+from gatesim.plant.wires import Downlink, Heard, ToldMotion, Uplink
+from gatesim.units import FOREVER, Duration, Share
+
+LOSS, SPREAD = 0, 1
+"""Streams."""
+
+CHANCES = 1_000_000_000
+"""A loss is decided by a whole draw below this."""
+
+InFlight = tuple[tuple[float, Any], ...]
+"""(arrival, message), in order of arrival; equal arrivals in order of sending."""
+
+
+def launch(flying: InFlight, arrival: float, message: Any) -> InFlight:
+    """One more message on its way."""
+    at = len(flying)
+    while at > 0 and flying[at - 1][0] > arrival:
+        at -= 1
+    return (*flying[:at], (arrival, message), *flying[at:])
+
+
+@state
+class RadioPathState:
+    """What is on its way."""
+
+    up: InFlight
+    down: InFlight
+
+
+@dataclass(frozen=True, slots=True)
+class RadioPath:
+    """The path of one transmitter."""
+
+    name: str
+    latency: Duration
+    latency_spread: Duration
+    loss: Share
+
+    phase: ClassVar[Phase] = Phase.ARRIVE
+    rank: ClassVar[int] = 50
+    takes: ClassVar[tuple[type[Stimulus], ...]] = ()
+
+    def reads(self) -> tuple[Wire, ...]:
+        return (Uplink(self.name), Downlink(self.name))
+
+    def writes(self) -> tuple[tuple[Wire, object], ...]:
+        return ((Heard(self.name), ()), (ToldMotion(self.name), ()))
+
+    def streams(self) -> tuple[str, ...]:
+        return (f"loss of {self.name}", f"latency of {self.name}")
+
+    def initial(self) -> RadioPathState:
+        return RadioPathState((), ())
+
+    def react(self, state: RadioPathState, now: float, seen: list[Any], out: Out) -> float:
+        for frame in seen[0]:
+            if self.loss > 0 and out.draw(LOSS, CHANCES) < self.loss * CHANCES:
+                continue
+            late = out.draw(SPREAD, self.latency_spread + 1) if self.latency_spread > 0 else 0
+            state.up = launch(state.up, now + self.latency + late, frame)
+        for told in seen[1]:
+            state.down = launch(state.down, now + self.latency, told)
+        while state.up and state.up[0][0] <= now:
+            frame, state.up = state.up[0][1], state.up[1:]
+            out.event(FrameArrived(self.name, frame.counter))
+            out.put(0, frame)
+        while state.down and state.down[0][0] <= now:
+            told, state.down = state.down[0][1], state.down[1:]
+            out.put(1, told)
+        due = state.up[0][0] if state.up else FOREVER
+        return min(due, state.down[0][0]) if state.down else due
+
+
+def parts(site: Site, bench: Bench) -> Iterable[Part]:
+    """A path per transmitter."""
+    return [RadioPath(node.name, node.latency, node.latency_spread, node.loss) for node in site.transmitters]

@@ -1,0 +1,130 @@
+"""The receiver: hosts the receiver role with its watchdog (docs/timing.md, section 7).
+
+Without supply it is dead: its reports fall to "not heard", frames are lost, and it starts anew when the supply returns.
+A start sends one downlink message to every transmitter that listens, so that no old test request lives on.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Any, ClassVar
+
+from gatesim.events import Stimulus
+from gatesim.plant import wires
+from gatesim.plant.edges.scanner import NoLogic
+from gatesim.plant.logic.contract import Paired, Receiver, ReceiverDo, ReceiverSeen, ReceiverSettings, Report
+from gatesim.plant.part import Bench, Out, Part, Phase, Wire, owned, state
+from gatesim.plant.report_line import tell, unheard
+from gatesim.plant.site import LearnsMotion, Monitoring, Site, Transmitter
+from gatesim.units import FOREVER
+
+Tell = tuple[tuple[str, bool, int], ...]
+
+
+@state
+class ReceiverState:
+    """What changes in a receiver."""
+
+    logic: Any = owned()
+    powered: bool
+    reports: tuple[Report, ...]
+    told: Tell
+    """What was last sent to each transmitter."""
+
+
+@dataclass(frozen=True, slots=True)
+class ReceiverPart:
+    """The receiver of a site; it hears every transmitter, paired or not."""
+
+    settings: ReceiverSettings
+    receiver: Receiver
+    transmitters: tuple[str, ...]
+    listening: tuple[str, ...]
+    """Those that hear a downlink message."""
+    unheard: tuple[Report, ...]
+    """A report per edge of every transmitter, in the order of the output wires."""
+    name: str = ""
+
+    phase: ClassVar[Phase] = Phase.EXPIRE
+    rank: ClassVar[int] = 10
+    takes: ClassVar[tuple[type[Stimulus], ...]] = ()
+
+    def reads(self) -> tuple[Wire, ...]:
+        return (wires.Order(), wires.Ask(), wires.Supply(), *[wires.Heard(name) for name in self.transmitters])
+
+    def writes(self) -> tuple[tuple[Wire, object], ...]:
+        lines = [(wires.ReportLine(report.edge), report) for report in self.unheard]
+        return (*lines, *[(wires.Downlink(name), ()) for name in self.transmitters])
+
+    def streams(self) -> tuple[str, ...]:
+        return ()
+
+    def initial(self) -> ReceiverState:
+        return ReceiverState(NoLogic(), False, self.unheard, ())
+
+    def react(self, state: ReceiverState, now: float, seen: list[Any], out: Out) -> float:
+        (order, _), ask, supply = seen[:3]
+        if not supply:
+            state.powered = False
+            self._report(state, (), out)
+            return FOREVER
+        if not state.powered:
+            state.powered, state.told = True, ()
+            state.logic, _ = self.receiver.start(self.settings, None)
+        frames = tuple([frame for heard in seen[3:] for frame in heard])
+        state.logic, do = self.receiver.step(state.logic, ReceiverSeen(frames, order is not None, ask), now)
+        self._report(state, do.reports, out)
+        self._send(state, do, out)
+        return FOREVER if do.wake is None else do.wake
+
+    def _report(self, state: ReceiverState, reports: tuple[Report, ...], out: Out) -> None:
+        by_edge = {report.edge: report for report in reports}
+        before = state.reports
+        state.reports = tuple([by_edge.get(report.edge, report) for report in self.unheard])
+        tell(out, before, state.reports)
+
+    def _send(self, state: ReceiverState, do: ReceiverDo, out: Out) -> None:
+        if do.tell == state.told:
+            return
+        for message in do.tell:
+            name, moving, ask = message
+            if name in self.listening and message not in state.told:
+                out.put(len(self.unheard) + self.transmitters.index(name), wires.Told(moving, ask))
+        state.told = do.tell
+
+
+def can_be_asked(node: Transmitter) -> bool:
+    """Whether a transmitter is tested before each move (else its maximum age is the only test)."""
+    return node.monitoring is Monitoring.BEFORE_EACH_MOVE
+
+
+def paired(site: Site) -> tuple[Paired, ...]:
+    """The paired transmitters as the receiver knows them."""
+    assert site.receiver is not None
+    by_name = {node.name: node for node in site.transmitters}
+    return tuple([
+        Paired(name, by_name[name].identity, edges_of(site, name), can_be_asked(by_name[name]))
+        for name in site.receiver.pairs
+        if name in by_name
+    ])
+
+
+def edges_of(site: Site, node: str) -> tuple[str, ...]:
+    """Names of the edges that hang on a node, in the order of its frames."""
+    return tuple([edge.name for edge in site.edges if edge.input == node])
+
+
+def parts(site: Site, bench: Bench) -> Iterable[Part]:
+    """The receiver, where the site has one."""
+    table = site.receiver
+    if table is None:
+        return
+    settings = ReceiverSettings(paired(site), table.watchdog_at_rest, table.watchdog_in_motion, table.counter_bits)
+    listening = tuple([
+        node.name for node in site.transmitters if can_be_asked(node) or node.learns_motion is LearnsMotion.TOLD
+    ])
+    lines = tuple([
+        unheard(edge, can_be_asked(node)) for node in site.transmitters for edge in edges_of(site, node.name)
+    ])
+    yield ReceiverPart(settings, bench.receiver, tuple([node.name for node in site.transmitters]), listening, lines)

@@ -1,0 +1,355 @@
+"""A site: the tables of a site file, which are the parts' parameters.
+
+One name from file to verdict: a field here is the key in the file, the constructor argument of the part and the word
+in the verdict.  Plain frozen values; `scenario/read.py` builds and checks them, nothing here reads files.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum
+
+from gatesim.events import Direction
+from gatesim.units import (
+    Acceleration,
+    Charge,
+    Current,
+    Duration,
+    Force,
+    Length,
+    Mass,
+    Resistance,
+    Share,
+    Speed,
+    Stiffness,
+    Temperature,
+    Voltage,
+)
+
+
+class GateKind(Enum):
+    """How the leaf moves."""
+
+    SLIDING = "sliding"
+    CANTILEVER = "sliding cantilever"
+
+
+class WithoutPower(Enum):
+    """What the leaf does when the drive has no power."""
+
+    HELD = "held"
+    BRAKED = "braked"
+    COASTING = "coasting"
+
+
+class Monitoring(Enum):
+    """When a device is tested (docs: rules, section 3)."""
+
+    BEFORE_EACH_MOVE = "before each move"
+    CONTINUOUSLY = "continuously"
+
+
+class LearnsMotion(Enum):
+    """What tells a transmitter that the gate moves."""
+
+    TOLD = "told by the receiver"
+    FELT = "felt by the transmitter"
+
+
+class AfterFault(Enum):
+    """What a supervision fault locks out."""
+
+    GUARDED = "the guarded direction"
+    BOTH = "both directions"
+
+
+class CountCleared(Enum):
+    """What clears the count of demands."""
+
+    OWN_END = "the end of the interrupted movement"
+    ANY_END = "any end of travel"
+
+
+@dataclass(frozen=True, slots=True)
+class Gate:
+    """The leaf and its guides."""
+
+    kind: GateKind
+    travel: Length
+    """Clear travel from the closed stop to the open stop."""
+    mass: Mass
+    """Moving mass as fitted."""
+    running_resistance: Force
+    """Force to keep the leaf moving."""
+    lightest: Mass | None = None
+    """Lightest leaf that the site declares (for the corners); as fitted if absent."""
+    heaviest: Mass | None = None
+    """Heaviest leaf that the site declares (ice, infill)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Drive:
+    """The drive, its force sensing and its stopping."""
+
+    speed_opening: Speed
+    speed_closing: Speed
+    slow_speed: Speed
+    """Speed in the slow zones, in hold-to-run and while the position is unknown."""
+    slow_zone: Length
+    """Distance before each end stop in which the leaf creeps."""
+    acceleration: Acceleration
+    deceleration: Acceleration
+    """Of the ordered slowing before a slow zone."""
+    start_delay: Duration
+    """From energised to moving."""
+    stopping_delay: Duration
+    """From de-energised to slowing."""
+    stopping_deceleration: Acceleration
+    stall_force: Force
+    """Contact force at which the drive can push no further."""
+    force_limit: Force
+    """Contact force at which the inherent force sensing counts."""
+    force_dwell: Duration
+    """How long the force must last."""
+    blind_after_start: Duration
+    """Declared blind time of the force sensing after each start of the leaf."""
+    blind_at_end: Length
+    """Declared blind distance of the force sensing before the end stop ahead."""
+    limit_lead: Length
+    """How far before the end stop a limit switch closes."""
+    without_power: WithoutPower
+    coasting_deceleration: Acceleration = 0.15e-6
+    """Of a leaf that coasts without power."""
+    end_stiffness: Stiffness = 500.0
+    """Stiffness of leaf and obstruction once an edge has nothing left to give, or where no edge is."""
+    supply_capacity: Force = 1e8
+    """Drive load (thrust at start) above which the operator's own supply dips."""
+    supply_dip: Duration = 300_000
+    """How long such a dip lasts."""
+
+
+@dataclass(frozen=True, slots=True)
+class Zone:
+    """An entrapment zone: where the moving leaf can crush or draw in."""
+
+    name: str
+    direction: Direction
+    """The direction of motion in which it closes."""
+    start: Length
+    """Leaf position at which the zone begins (nearest the closed stop)."""
+    end: Length
+    """Leaf position at which it ends."""
+    force_sensing: bool = True
+    """Whether the inherent force sensing is counted as a means here."""
+
+
+@dataclass(frozen=True, slots=True)
+class Edge:
+    """A monitored edge: strip, loop and termination resistor."""
+
+    name: str
+    zone: str
+    input: str
+    """The transmitter or wired input it hangs on."""
+    termination: Resistance
+    """Termination resistor at the far end."""
+    band_low: Resistance
+    band_high: Resistance
+    """Between them the loop counts as at rest."""
+    open_above: Resistance
+    """From here on the loop counts as open."""
+    wire_resistance: Resistance
+    """Of the lead, both wires."""
+    contact_resistance: Resistance
+    """Of the closed contact strip."""
+    length: Length
+    actuating_travel: Length
+    """From first touch until the contact closes (pre-travel)."""
+    actuating_force: Force
+    """Force there."""
+    overtravel: Length
+    """What the edge can still give after that, at the full force."""
+    full_force: Force
+    """Force at the end of the overtravel."""
+    wire_length: Length | None = None
+    """Length of the pair, for the check of its resistance."""
+    wire_gauge: int | None = None
+    """AWG number of the pair."""
+    end_distance: Length = 25_400.0
+    """First and last fixing hole of the channel from its ends."""
+    greatest_pitch: Length = 292_100.0
+    """Fixing holes not farther apart than this."""
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """The cell of a transmitter.  Voltages are loaded ones, during a burst."""
+
+    capacity: Charge
+    open_voltage: Voltage
+    """Of a fresh cell without load, at the coldest temperature of the site."""
+    end_voltage: Voltage
+    """Without load, when the usable charge is spent."""
+    knee: Share
+    """Share of the charge left at which the voltage starts to fall from open_voltage to end_voltage, in a line."""
+    resistance: Resistance
+    """Internal resistance at the coldest temperature."""
+    low_voltage: Voltage
+    critical_voltage: Voltage
+    dead_voltage: Voltage
+    """Loaded voltage below which the transmitter cannot send."""
+    self_discharge: Share
+    """Share of the capacity lost in a year on the shelf."""
+    charge: Share = 1.0
+    """Share of the charge at the start of a run."""
+
+
+@dataclass(frozen=True, slots=True)
+class Transmitter:
+    """A battery transmitter on the moving leaf, and its radio path to the receiver."""
+
+    name: str
+    identity: int
+    sampling: Duration
+    debounce: int
+    """Equal samples in a row that make a level (a press)."""
+    fault_debounce: int
+    """Equal samples in a row that make a fault level."""
+    checkin_at_rest: Duration
+    checkin_in_motion: Duration
+    checkin_jitter: Duration
+    """Each check-in comes up to this late on an absolute grid."""
+    event_repeats: int
+    """How often a change is sent, the first time included."""
+    event_spacing: Duration
+    learns_motion: LearnsMotion
+    feel_delay: Duration
+    """From motion to motion known, and from standstill to standstill known, where it is felt."""
+    monitoring: Monitoring
+    latency: Duration
+    """From sending to hearing, the frame's own length included."""
+    latency_spread: Duration
+    """Each frame takes up to this much longer."""
+    loss: Share
+    """Of frames, each for itself, on a good day."""
+    air_time: Duration
+    """Length of a frame on air."""
+    burst_current: Current
+    burst_length: Duration
+    """Current and length of the supply's burst for a frame (longer than the air time)."""
+    sample_charge: Charge
+    """Charge of one scan."""
+    sleep_current: Current
+    cell: Cell
+    sampling_phase: Duration = 0
+    checkin_phase: Duration = 0
+    pull_up: Resistance = 8_200.0
+    converter_bits: int = 10
+    chatter_limit: int = 12
+    """So many samples off rest, leaking one per sample at rest, are a fault though none lasted."""
+    supervision_budget: Duration = 2_000_000
+    """Air time of supervision that the radio rule set allows in an hour."""
+
+
+@dataclass(frozen=True, slots=True)
+class WiredInput:
+    """An input of the operator on which an edge hangs by wire."""
+
+    name: str
+    sampling: Duration
+    debounce: int
+    fault_debounce: int
+    monitoring: Monitoring
+    sampling_phase: Duration = 0
+    pull_up: Resistance = 8_200.0
+    converter_bits: int = 10
+    chatter_limit: int = 12
+
+
+@dataclass(frozen=True, slots=True)
+class ReceiverTable:
+    """The receiver with its watchdog."""
+
+    pairs: tuple[str, ...]
+    """Names of the paired transmitters."""
+    watchdog_at_rest: Duration
+    watchdog_in_motion: Duration
+    counter_bits: int = 8
+
+
+@dataclass(frozen=True, slots=True)
+class ControllerTable:
+    """The operator controller's settings."""
+
+    reversal_distance: Length
+    """After a demand or fault while closing (or to the open end)."""
+    opening_relief: Length = 100_000.0
+    """After a demand or fault while opening."""
+    second_demand_relief: Length = 0.0
+    """After a second demand, at most half the distance just reversed; 0: none."""
+    reversal_dwell: Duration = 200_000
+    """At standstill before the reverse order."""
+    test_time: Duration = 1_000_000
+    """How long a device may take to answer the test before a move."""
+    start_limit: Duration = 500_000
+    """From order to motion."""
+    stop_limit: Duration = 800_000
+    """From stop order to standstill; then the main shut-off opens."""
+    travel_time_opening: Duration = 60_000_000
+    travel_time_closing: Duration = 60_000_000
+    press_limit: Duration = 10_000_000
+    """A press at rest that lasts longer is a fault."""
+    recovery_time: Duration = 3_000_000
+    """Of unbroken good reports before a healed link counts again."""
+    reset_window: Duration = 2_000_000
+    """Press and release of a reset must lie within it."""
+    alarm_time: Duration = 300_000_000
+    automatic_closing: Duration | None = None
+    """Pause at the open end; absent: never."""
+    closing_warning: Duration = 5_000_000
+    """Warning before an automatic closing."""
+    after_fault: AfterFault = AfterFault.GUARDED
+    count_cleared: CountCleared = CountCleared.OWN_END
+    faults_a_day: int = 5
+    """Unlatched faults at rest in 24 hours above which a warning is given."""
+    store_write: Duration = 8_000
+    """How long the non-volatile store takes."""
+
+
+class Profile(Enum):
+    """The limits profiles that ship."""
+
+    TWO_MEANS = "two means"
+    PROVED_FORCE = "proved force"
+
+
+@dataclass(frozen=True, slots=True)
+class LimitOverride:
+    """A limit set by the site, with its source."""
+
+    requirement: str
+    limit: str
+    """A quantity, such as "1.5 s"."""
+    source: str
+    """Where the figure comes from (document and clause)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Site:
+    """A whole site file."""
+
+    name: str
+    gate: Gate
+    drive: Drive
+    zones: tuple[Zone, ...]
+    edges: tuple[Edge, ...]
+    receiver: ReceiverTable | None
+    controller: ControllerTable
+    transmitters: tuple[Transmitter, ...] = ()
+    wired_inputs: tuple[WiredInput, ...] = ()
+    limits: Profile = Profile.TWO_MEANS
+    limit_overrides: tuple[LimitOverride, ...] = ()
+    coldest: Temperature = -20.0
+    notes: str = ""
+    leaf_at: Length = 0.0
+    """Where the leaf stands at the start of a run."""

@@ -1,0 +1,137 @@
+"""The travel sensor: counts the leaf's travel, and knows the position once it has been referenced.
+
+The position is known at the start of a run, lost with the supply, and referenced anew when a limit switch (as its wire
+says) closes: at the place where it should.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Any, ClassVar, NamedTuple
+
+from gatesim.events import Direction, Stimulus
+from gatesim.plant.given import Given
+from gatesim.plant.motion import Pieces, at, direction_of, first_crossing, heading_at, next_turn, onward, rest
+from gatesim.plant.part import Bench, Out, Part, Phase, Wire, state
+from gatesim.plant.site import Site
+from gatesim.plant.wires import Counts, LimitSwitch, Motion, Piece, SensorGain, Supply, Watch
+from gatesim.units import FOREVER
+
+
+class Travelled(NamedTuple):
+    """What the travel sensor gives the controller.
+
+    `pieces`: the measured motion (um from the closed end); `known`: whether its place is worth anything; `motion`: what
+    the counts say now; `crossings`: how often the watched position was crossed.
+    """
+
+    pieces: Pieces
+    known: bool
+    motion: Direction | None
+    crossings: int
+
+
+def measured_at(travelled: Travelled, now: float) -> float | None:
+    """The measured position (um) at an instant of now or later; None while it is unknown.
+
+    At the instant of a crossing it is exactly the watched position.
+    """
+    return at(travelled.pieces, now)[0] if travelled.known else None
+
+
+@state
+class SensorState:
+    """The last inputs, the measured motion, and the watch."""
+
+    real: Pieces
+    gain: float
+    closed: bool | None
+    opened: bool | None
+    watch: float | None
+    measured: Pieces
+    known: bool
+    crossings: int
+    side: int
+    """Heading with which the watched position would be crossed next."""
+    due: float
+
+
+@dataclass(frozen=True, slots=True)
+class TravelSensor:
+    """Counts in both directions; a gain of 0 is a sensor that has come off."""
+
+    travel: float
+    lead: float
+    leaf_at: float
+    name: str = ""
+    phase: ClassVar[Phase] = Phase.SENSE
+    rank: ClassVar[int] = 80
+    takes: ClassVar[tuple[type[Stimulus], ...]] = ()
+
+    def reads(self) -> tuple[Wire, ...]:
+        return (Motion(), SensorGain(), Supply(), LimitSwitch("closed"), LimitSwitch("open"), Watch())
+
+    def writes(self) -> tuple[tuple[Wire, object], ...]:
+        return ((Counts(), Travelled(rest(0.0, self.leaf_at), True, None, 0)),)
+
+    def streams(self) -> tuple[str, ...]:
+        return ()
+
+    def initial(self) -> SensorState:
+        here = rest(0.0, self.leaf_at)
+        return SensorState(here, 1.0, None, None, None, here, True, 0, 1, FOREVER)
+
+    def react(self, state: SensorState, now: float, seen: list[Any], out: Out) -> float:
+        real, gain, supply, closed, opened, watch = seen
+        place, aim = None, False
+        if state.due <= now and supply:
+            state.crossings += 1
+            state.side = -state.side
+            place = state.watch
+        reference = self._reference(state, closed, opened)
+        if reference is not None and supply:
+            place, aim, state.known = reference, True, True
+        if not supply:
+            state.known = False
+        if place is not None or real is not state.real or gain != state.gain:
+            here = at(state.measured, now)[0] if place is None else place
+            state.real, state.gain, state.measured = real, gain, _measured(real, gain, here, now)
+        self._aim(state, now, watch, aim)
+        moves = direction_of(heading_at(state.measured, now)) if supply else None
+        out.put(0, Travelled(state.measured, state.known, moves, state.crossings))
+        turn = next_turn(state.measured, now)
+        return state.due if state.due < turn else turn
+
+    def _reference(self, state: SensorState, closed: bool, opened: bool) -> float | None:
+        """The place of a limit switch that has just closed."""
+        place = None
+        if closed and state.closed is False:
+            place = self.lead
+        elif opened and state.opened is False:
+            place = self.travel - self.lead
+        state.closed, state.opened = closed, opened
+        return place
+
+    def _aim(self, state: SensorState, now: float, watch: float | None, anew: bool) -> None:
+        """Say when the watched position is crossed next."""
+        if watch is not None and (watch != state.watch or anew):
+            state.side = 1 if at(state.measured, now)[0] < watch else -1
+        state.watch = watch
+        if watch is None or not state.known:
+            state.due = FOREVER
+        else:
+            state.due = first_crossing(state.measured, watch, now, state.side)
+
+
+def _measured(real: Pieces, gain: float, here: float, now: float) -> Pieces:
+    """The counted motion from now on, for a leaf that is taken to be `here`."""
+    left = onward(real, now)
+    start = left[0].x
+    return tuple([Piece(t, here + gain * (x - start), gain * v, gain * a) for t, x, v, a in left])
+
+
+def parts(site: Site, bench: Bench) -> Iterable[Part]:
+    """The travel sensor and its coupling."""
+    yield Given(SensorGain(), 1.0)
+    yield TravelSensor(site.gate.travel, site.drive.limit_lead, site.leaf_at)

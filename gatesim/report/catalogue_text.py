@@ -1,0 +1,101 @@
+"""Lists and explanations of requirements, fault kinds and controllers."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from inspect import cleandoc
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from gatesim.events import FoundBy
+from gatesim.plant.fault import Fault
+from gatesim.report.figures import quantity
+from gatesim.requirements.requirement import Limit, Requirement, Source
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+RESIDUAL = (FoundBy.PRESS_TEST, FoundBy.NEVER)
+
+
+class Entry(NamedTuple):
+    """One line of a list: id, sentence, and what else a program may want."""
+
+    id: str
+    sentence: str
+    facts: dict[str, Any]
+
+
+def fault_entry(kind: type[Fault]) -> Entry:
+    """A fault kind."""
+    return Entry(kind.id, kind.title, {"found": kind.found.value, "residual_risk": kind.found in RESIDUAL})
+
+
+def requirement_entry(requirement: Requirement) -> Entry:
+    """A requirement with its limits and source."""
+    limits = {
+        profile.value: None if limit is None else {
+            "value": limit.value, "unit": requirement.measure.value, "source": source(limit.source)}
+        for profile, limit in requirement.limits().items()
+    }
+    facts = {
+        "run": requirement.run.value,
+        "quantity": requirement.quantity or None,
+        "failures": list(requirement.failures),
+        "source": source(requirement.source),
+        "limits": limits,
+    }
+    return Entry(requirement.id, requirement.sentence, facts)
+
+
+def source(given: Source) -> str:
+    """Document, clause and how far it was read, in one phrase."""
+    where = " ".join(part for part in (given.document, given.clause) if part)
+    analogue = ", an analogue: the clause is about another thing" if given.analogue else ""
+    return f"{where} ({given.standing.value}{analogue})" if where else given.standing.value + analogue
+
+
+def draw_list(console: Console, entries: Sequence[Entry], note: str = "") -> None:
+    """Print a list."""
+    wide = max((len(entry.id) for entry in entries), default=0)
+    for entry in entries:
+        more = f" [found {entry.facts['found']}]" if "found" in entry.facts else ""
+        console.print(f"{entry.id:<{wide}}  {entry.sentence}{more}", markup=False, soft_wrap=True)
+    if note:
+        console.print()
+        console.print(note, markup=False)
+
+
+def draw_requirement(console: Console, requirement: Requirement) -> None:
+    """Explain a requirement."""
+    console.print(f"{requirement.id} (requirement)", style="bold", markup=False)
+    console.print(requirement.sentence, markup=False)
+    console.print(f"judges: {requirement.run.value}", markup=False)
+    if requirement.quantity:
+        console.print(f"measures: {requirement.quantity}", markup=False)
+    for profile, limit in requirement.limits().items():
+        console.print(f"limit in profile {profile.value!r}: {_limit(limit, requirement)}", markup=False)
+    console.print(f"source: {source(requirement.source)}", markup=False)
+    console.print(f"can fail as: {', '.join(requirement.failures) or 'fail'}", markup=False)
+    _draw_theory(console, type(requirement))
+
+
+def draw_fault(console: Console, kind: type[Fault]) -> None:
+    """Explain a fault kind."""
+    console.print(f"{kind.id} (fault kind)", style="bold", markup=False)
+    console.print(kind.title, markup=False)
+    console.print(f"can be found: {kind.found.value}", markup=False)
+    if kind.found in RESIDUAL:
+        console.print("RESIDUAL RISK: nothing finds it in service.", style="bold yellow")
+    _draw_theory(console, kind)
+
+
+def _limit(limit: Limit | None, requirement: Requirement) -> str:
+    if limit is None:
+        return "none; it holds or not"
+    return f"{quantity(limit.value, requirement.measure)}, {source(limit.source)}"
+
+
+def _draw_theory(console: Console, kind: type) -> None:
+    if kind.__doc__:
+        console.print()
+        console.print(cleandoc(kind.__doc__), markup=False)

@@ -1,0 +1,164 @@
+"""The story of one run, instant by instant, for a person who has read no manual.
+
+Columns: time, a strip that shows the leaf between the closed and the open stop, who, and what in words.  Frames are
+told in one line until something else happens, unless every frame is wanted.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from gatesim import events as e
+from gatesim.events import Direction, Stamped
+from gatesim.report.check_text import draw_residual, draw_row
+from gatesim.report.figures import margin, quantity
+from gatesim.report.judged import Judged, JudgedRow
+from gatesim.report.words import subject, tell
+from gatesim.requirements.requirement import Run
+from gatesim.requirements.verdict import Outcome
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+STRIP = 12
+_FRAMES = (e.FrameSent, e.FrameArrived)
+_ALARMING = (e.WireDisturbed, e.ContactBegan, e.ForcePeaked)
+
+
+class Line(NamedTuple):
+    """One line of the story."""
+
+    at: float
+    strip: str
+    who: str
+    sentence: str
+    alarming: bool
+
+
+class Leaf:
+    """The leaf as the events tell it, drawn as a strip: `|....<.......|`, closed stop at the left."""
+
+    def __init__(self, travel: float, x: float) -> None:
+        self.travel, self.x = travel, x
+        self.at, self.v, self.a = 0.0, 0.0, 0.0
+        self.direction: Direction | None = None
+
+    def see(self, at: float, event: e.Event) -> None:
+        """Take over what an event says of the motion."""
+        if isinstance(event, e.MotionChanged):
+            self.at, self.x, self.v, self.a = at, event.x, event.v, event.a
+            self.direction = event.direction
+        elif isinstance(event, e.LeafStopped):
+            self.at, self.x, self.v, self.a, self.direction = at, event.x, 0.0, 0.0, None
+
+    def strip(self, at: float) -> str:
+        """The strip at an instant."""
+        t = at - self.at
+        x = self.x + self.v * t + self.a * t * t / 2
+        place = min(STRIP - 1, max(0, int(x / self.travel * STRIP)))
+        mark = {Direction.CLOSING: "<", Direction.OPENING: ">", None: "#"}[self.direction]
+        return "|" + "." * place + mark + "." * (STRIP - 1 - place) + "|"
+
+
+def story(events: Sequence[Stamped], travel: float, leaf_at: float, every_frame: bool) -> Iterator[Line]:
+    """The lines of a run's story."""
+    leaf = Leaf(travel, leaf_at)
+    before: dict[tuple[Any, ...], e.Event] = {}
+    frames: list[Stamped] = []
+    for stamped in events:
+        at, event = stamped
+        if isinstance(event, _FRAMES) and not every_frame:
+            frames.append(stamped)
+            continue
+        if frames and at > frames[-1].at:
+            yield _summed(frames, leaf)
+            frames = []
+        leaf.see(at, event)
+        about = subject(event)
+        who, sentence = tell(event, before.get(about))
+        before[about] = event
+        yield Line(at, leaf.strip(at), who, sentence, isinstance(event, _ALARMING))
+    if frames:
+        yield _summed(frames, leaf)
+
+
+def _summed(frames: Sequence[Stamped], leaf: Leaf) -> Line:
+    sent: dict[str, int] = {}
+    heard: dict[str, int] = {}
+    for _, event in frames:
+        counts = sent if isinstance(event, e.FrameSent) else heard
+        counts[event.transmitter] = counts.get(event.transmitter, 0) + 1
+    names = list(dict.fromkeys([*sent, *heard]))
+    said = "; ".join(f"{name}: {sent.get(name, 0)} frames sent, {heard.get(name, 0)} heard" for name in names)
+    return Line(frames[-1].at, leaf.strip(frames[-1].at), "radio", said, False)
+
+
+def draw_story(console: Console, lines: Sequence[Line]) -> None:
+    """Print lines; an instant's time and strip stand once."""
+    from rich.text import Text
+
+    last = None
+    for line in lines:
+        when = f"{line.at / 1e6:10.3f} s" if line.at != last else " " * 12
+        strip = line.strip if line.at != last else " " * len(line.strip)
+        last = line.at
+        text = Text(f"{when}  {strip}  ")
+        text.append(f"{line.who:<10}  ", "dim")
+        text.append(line.sentence, "bold" if line.alarming else "")
+        console.print(text, soft_wrap=True)
+
+
+def draw(console: Console, result: Judged, site: str, stories: Sequence[tuple[str, Sequence[Line]]], loud: bool) -> None:
+    """Print the whole: head, each run's story, the verdicts."""
+    console.print(result.title or result.file, style="bold", markup=False, soft_wrap=True)
+    console.print(f"{result.file}; site: {site}; seed {result.seed}", markup=False, soft_wrap=True)
+    console.print("Strip: | closed stop ... open stop |, < closing, > opening, # at rest.", markup=False, soft_wrap=True)
+    for head, lines in stories:
+        console.print()
+        console.print(head, style="bold", markup=False, soft_wrap=True)
+        draw_story(console, lines)
+    console.print()
+    draw_verdicts(console, result, loud)
+    draw_residual(console, (result,))
+    console.print()
+    console.print(f"Outcome: {result.outcome}. This is about the model and its figures, not about a gate that stands "
+                  f"somewhere.", style="bold", soft_wrap=True)
+
+
+def draw_verdicts(console: Console, result: Judged, loud: bool) -> None:
+    """The verdict table; then what was not exercised, which is no pass."""
+    from rich.table import Table
+
+    table = Table(box=None, pad_edge=False, title="Verdicts", title_justify="left", title_style="bold")
+    for column in ("outcome", "requirement", "measured", "limit", "margin", "expected"):
+        table.add_column(column, justify="right" if column in ("measured", "limit", "margin") else "left",
+                         overflow="fold")
+    said = [row for row in result.rows if row.verdict.outcome is not Outcome.NOT_EXERCISED]
+    for row in said:
+        table.add_row(*_cells(row), style="bold red" if row.differs else "")
+    console.print(table)
+    for row in result.rows:
+        if row.differs or loud:
+            draw_row(console, row)
+    idle = [row.requirement.id for row in result.rows if row.verdict.outcome is Outcome.NOT_EXERCISED]
+    if idle:
+        console.print(f"Not exercised by this run, and so not shown to hold ({len(idle)}): {', '.join(idle)}", style="dim",
+                      markup=False)
+
+
+def _cells(row: JudgedRow) -> tuple[str, ...]:
+    got, measure = row.verdict.figures, row.requirement.measure
+    alone = "" if row.requirement.run is Run.WHOLE else f" ({row.requirement.run.value})"
+    outcome = row.verdict.outcome.value.upper() if row.verdict.outcome is not Outcome.PASS else "pass"
+    return (
+        outcome + (" DIFFERS" if row.differs else ""),
+        row.requirement.id + alone,
+        "" if got.measured is None else quantity(got.measured, measure),
+        "" if got.limit is None else quantity(got.limit, measure),
+        "" if got.margin is None else margin(got.margin, measure),
+        row.expected or "",
+    )
+
+
+

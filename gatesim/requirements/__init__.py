@@ -1,0 +1,1 @@
+"""Requirements: what must hold, one monitor a file; verdicts; profiles of limits."""

@@ -1,0 +1,188 @@
+"""Running a scenario: the shell around the event kernel.
+
+The only importer of simpy, and all that simpy does is say when.  `Course` is one line of a story: a world, what is still to
+come, the judge, and where the trace goes.  A twin is a fork of a course at a first touch, with the other means held silent.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from typing import Any, ClassVar, NamedTuple
+
+from gatesim.events import ContactBegan, FoundBy, Stamped
+from gatesim.plant.build import build
+from gatesim.plant.fault import FaultBegins, Steady
+from gatesim.plant.logic.contract import Roles
+from gatesim.plant.part import Wire
+from gatesim.plant.wires import ForceTrip, StripPressed
+from gatesim.plant.world import Plant, World, instant
+from gatesim.requirements.judging import Judge, Row, compare
+from gatesim.requirements.requirement import Run
+from gatesim.scenario.agenda import Due, agenda
+from gatesim.scenario.model import Scenario
+from gatesim.trace import Section
+
+
+Taken = Callable[[int, float, Any], None]
+"""Who takes the events of a course: (number, instant, event)."""
+
+
+class _Silence(Steady):
+    """Holds a means silent in a twin run."""
+
+    id: ClassVar[str] = "silence"
+    title: ClassVar[str] = "held silent"
+    found: ClassVar[FoundBy] = FoundBy.NEVER
+    acts_on_begin: ClassVar[bool] = False
+
+    def places(self, site: Any) -> tuple[()]:
+        return ()
+
+    def passes(self, state: Any, value: Any, now: float) -> bool:
+        return False
+
+
+class Course:
+    """One line of a story, with what is still to come.  `copy` makes a fork."""
+
+    __slots__ = ("count", "ends", "judge", "next_due", "plant", "takes", "to_come", "world")
+
+    def __init__(self, plant: Plant, world: World, to_come: tuple[Due, ...], ends: int, judge: Judge | None,
+                 takes: Taken) -> None:
+        self.plant, self.world, self.to_come, self.ends = plant, world, to_come, ends
+        self.judge, self.takes = judge, takes
+        self.next_due = 0
+        self.count = 0
+
+    def copy(self, judge: Judge | None, takes: Taken) -> Course:
+        """An independent future of the same world, with its own judge and taker."""
+        new = Course(self.plant, self.world.copy(), self.to_come, self.ends, judge, takes)
+        new.next_due, new.count = self.next_due, self.count
+        return new
+
+    def next(self) -> float:
+        """The next instant at which anything happens (beyond `ends`: nothing more)."""
+        outside = self.to_come[self.next_due].at if self.next_due < len(self.to_come) else self.ends + 1
+        return min(outside, self.world.deadline())
+
+    def live(self, now: float, extra: tuple[Any, ...] = ()) -> list[Any]:
+        """Live through one instant and give its events to the judge and the taker."""
+        stimuli: list[Any] = list(extra)
+        while self.next_due < len(self.to_come) and self.to_come[self.next_due].at <= now:
+            stimuli.append(self.to_come[self.next_due].stimulus)
+            self.next_due += 1
+        happened = instant(self.plant, self.world, now, stimuli)
+        for event in happened:
+            if self.judge is not None:
+                self.judge.see(self.count, now, event)
+            self.takes(self.count, now, event)
+            self.count += 1
+        return happened
+
+    def play(self) -> Iterator[tuple[float, list[Any]]]:
+        """Live to the end without any event kernel (forks and replays)."""
+        while (now := self.next()) <= self.ends:
+            yield now, self.live(now)
+
+
+def pace(course: Course, at_each: Callable[[float, list[Any]], None]) -> None:
+    """Live to the end on simpy's clock.  The instants are the course's own, exact; simpy only says when."""
+    import simpy
+
+    environment = simpy.Environment()
+
+    def process() -> Any:
+        while (now := course.next()) <= course.ends:
+            yield environment.timeout(max(0, now - environment.now))
+            at_each(now, course.live(now))
+
+    environment.process(process())
+    environment.run()
+
+
+class RunResult(NamedTuple):
+    """What came of a scenario.  `sections` are empty where the trace was not kept."""
+
+    scenario: Scenario
+    seed: int
+    sections: tuple[Section, ...]
+    rows: tuple[Row, ...]
+    differs: bool
+
+
+def silences(plant: Plant, run: Run) -> tuple[FaultBegins, ...]:
+    """What holds the other means silent in a twin run."""
+    kind: type[Wire] = ForceTrip if run is Run.EDGE_ALONE else StripPressed
+    wires = [wire for wire in plant.names if type(wire) is kind]
+    return tuple(FaultBegins(f"silence of {wire}", _Silence(), wire, wire.of, None) for wire in wires)
+
+
+TWINS = (Run.EDGE_ALONE, Run.FORCE_ALONE)
+
+
+class _Twins:
+    """Forks at each first touch; keeps what they recorded and what was judged."""
+
+    def __init__(self, course: Course, judge: Judge, keep: bool) -> None:
+        self.course, self.judge, self.keep = course, judge, keep
+        self.sections: dict[Run, list[Section]] = {run: [] for run in TWINS}
+        self.verdicts: list[Any] = []
+
+    def fork(self, now: float) -> None:
+        """Play both twins from here to where the contact's verdict is settled."""
+        for run in TWINS:
+            judge = self.judge.twin(run)
+            events: list[Stamped] = []
+            keep = self.keep
+            twin = self.course.copy(judge, lambda _, at, event, events=events: events.append(Stamped(at, event))
+                                    if keep else None)
+            after, ends = twin.count, now
+            twin.live(now, silences(twin.plant, run))
+            for at, _ in twin.play():
+                ends = at
+                if judge.settled():
+                    break
+            else:
+                ends = twin.ends
+            self.verdicts.append((run, judge.verdicts(ends)))
+            self.sections[run].append(Section(run, after, now, tuple(events), ends))
+
+
+def run_scenario(scenario: Scenario, roles: Roles, *, seed: int | None = None, keep: bool = True) -> RunResult:
+    """Run a scenario with this logic and judge it by every requirement.
+
+    With `keep` False the trace is not kept (24-hour runs in constant memory).  Raises ModelError or LogicError.
+    """
+    used = scenario.seed if seed is None else seed
+    plant = build(scenario.site, roles)
+    judge = Judge.begin(scenario.site, scenario.expect)
+    events: list[Stamped] = []
+
+    def take(_: int, at: float, event: Any) -> None:
+        if keep:
+            events.append(Stamped(at, event))
+
+    course = Course(plant, World(plant, used), agenda(scenario), scenario.ends, judge, take)
+    twins = _Twins(course, judge, keep)
+
+    def at_each(now: float, happened: list[Any]) -> None:
+        if any(type(event) is ContactBegan for event in happened):
+            twins.fork(now)
+
+    pace(course, at_each)
+    whole = Section(Run.WHOLE, 0, None, tuple(events), scenario.ends)
+    rows = compare(scenario.expect, judge.verdicts(scenario.ends), twins.verdicts)
+    sections = (whole, *twins.sections[Run.EDGE_ALONE], *twins.sections[Run.FORCE_ALONE])
+    return RunResult(scenario, used, sections, rows, any(row.differs for row in rows))
+
+
+def default_roles() -> Roles:
+    """The reference logic in all three roles."""
+    from gatesim.plant.logic.classifier_reference import ReferenceClassifier
+    from gatesim.plant.logic.controller_reference import ReferenceController
+    from gatesim.plant.logic.receiver_reference import ReferenceReceiver
+
+    return Roles(ReferenceClassifier(), ReferenceReceiver(), ReferenceController())
+
+
+

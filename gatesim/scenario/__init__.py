@@ -1,0 +1,1 @@
+"""Sites and scenarios: their model, and the strict reading of their files."""

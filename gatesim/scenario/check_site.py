@@ -1,0 +1,382 @@
+"""Whether a site agrees with itself: each complaint with its place, the reason and a remedy.
+
+An *error* is a site that can't exist or can't be simulated.  A *warning* is a setting that works badly; it must
+stay readable, since a scenario may show it failing.  Figures here are ours unless a source stands beside them.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Iterable, Mapping
+from typing import NamedTuple
+
+from gatesim.events import Direction
+from gatesim.plant.site import Edge, Site, Transmitter, WiredInput
+from gatesim.scenario.shapes import offer
+from gatesim.scenario.strict import TreePath
+from gatesim.units import BadQuantity, Dimension, clip, format_quantity, parse_any
+
+MOST_ENTRIES = 64
+"""Of zones, edges, transmitters and wired inputs, each."""
+LONGEST_NAME = 60
+OPEN_WIRE = 1e9
+"""What an open wire reads, in ohms (docs/timing.md, section 4)."""
+
+
+class Complaint(NamedTuple):
+    """One thing that does not fit, at a place of the site file."""
+
+    path: TreePath
+    message: str
+    remedy: str
+    warning: bool = False
+
+
+Say = Callable[..., None]
+
+
+class _Notes:
+    """Collects complaints under a path."""
+
+    def __init__(self) -> None:
+        self.made: list[Complaint] = []
+
+    def error(self, path: TreePath, message: str, remedy: str) -> None:
+        self.made.append(Complaint(path, message, remedy))
+
+    def warn(self, path: TreePath, message: str, remedy: str) -> None:
+        self.made.append(Complaint(path, message, remedy, warning=True))
+
+    def above_zero(self, table: object, path: TreePath, *names: str) -> None:
+        for name in names:
+            if getattr(table, name) <= 0:
+                self.error((*path, name), f"{name} is zero", "it must be above zero")
+
+
+def check_site(site: Site, requirement_ids: Mapping[str, object] | None = None) -> tuple[Complaint, ...]:
+    """All complaints about a site, in the order of its file.  `requirement_ids`: those that limits may name, or all."""
+    notes = _Notes()
+    _sizes(site, notes)
+    _names(site, notes)
+    _gate(site, notes)
+    _drive(site, notes)
+    _zones(site, notes)
+    for k, edge in enumerate(site.edges):
+        _edge(site, edge, ("edges", k), notes)
+    for k, sender in enumerate(site.transmitters):
+        _transmitter(sender, ("transmitters", k), notes)
+        _cell(sender, ("transmitters", k, "cell"), notes)
+    for k, wired in enumerate(site.wired_inputs):
+        notes.above_zero(wired, ("wired_inputs", k), "sampling", "pull_up")
+    _receiver(site, notes)
+    _controller(site, notes)
+    _limits(site, requirement_ids, notes)
+    return tuple(notes.made)
+
+
+def warnings_of(site: Site) -> tuple[str, ...]:
+    """The warnings about a site as sentences."""
+    return tuple(f"{made.message}; {made.remedy}" for made in check_site(site) if made.warning)
+
+
+def duration(value: float) -> str:
+    """A duration for a message."""
+    return format_quantity(round(value), Dimension.DURATION)
+
+
+def length(value: float) -> str:
+    """A length for a message."""
+    return format_quantity(value, Dimension.LENGTH)
+
+
+def _ohm(value: float) -> str:
+    return f"{value:.6g} ohm"
+
+
+def _sizes(site: Site, notes: _Notes) -> None:
+    for name in ("zones", "edges", "transmitters", "wired_inputs"):
+        count = len(getattr(site, name))
+        if count > MOST_ENTRIES:
+            notes.error((name, MOST_ENTRIES), f"{name} has {count} entries", f"at most {MOST_ENTRIES}")
+    if not site.zones:
+        notes.error(("zones",), "the site has no entrapment zone", "name at least one, or there is nothing to guard")
+
+
+def _names(site: Site, notes: _Notes) -> None:
+    """Names are unique where they are looked up; zones apart, since only edges and obstructions name them."""
+    _unique([(("zones", k), zone.name) for k, zone in enumerate(site.zones)], "zone", notes)
+    devices: list[tuple[TreePath, str]] = []
+    for kind in ("edges", "transmitters", "wired_inputs"):
+        devices += [((kind, k), entry.name) for k, entry in enumerate(getattr(site, kind))]
+    _unique(devices, "device", notes)
+    identities: dict[int, str] = {}
+    for k, sender in enumerate(site.transmitters):
+        other = identities.setdefault(sender.identity, sender.name)
+        if other != sender.name:
+            remedy = "give each transmitter its own number"
+            notes.error(("transmitters", k, "identity"), f"identity {sender.identity} is {clip(other)} already", remedy)
+
+
+def _unique(named: list[tuple[TreePath, str]], what: str, notes: _Notes) -> None:
+    counts: Counter[str] = Counter()
+    for path, name in named:
+        counts[name] += 1
+        if counts[name] > 1:
+            notes.error((*path, "name"), f"{what} name {clip(name)} stands here again", "names must differ")
+        if "." in name or name != name.strip() or len(name) > LONGEST_NAME:
+            remedy = f"no point in it (overrides use points), no blank at its ends, at most {LONGEST_NAME} characters"
+            notes.error((*path, "name"), f"{clip(name)} can't be a name", remedy)
+
+
+def _gate(site: Site, notes: _Notes) -> None:
+    gate = site.gate
+    notes.above_zero(gate, ("gate",), "travel", "mass")
+    if gate.lightest is not None and not 0 < gate.lightest <= gate.mass:
+        notes.error(("gate", "lightest"), "the lightest leaf is zero or heavier than mass", "make it at most mass")
+    if gate.heaviest is not None and gate.heaviest < gate.mass:
+        notes.error(("gate", "heaviest"), "the heaviest leaf is lighter than mass", "make it at least mass")
+    if site.leaf_at > gate.travel:
+        notes.error(("leaf_at",), "the leaf stands beyond its travel", f"travel is {length(gate.travel)}")
+
+
+def _drive(site: Site, notes: _Notes) -> None:
+    drive, travel, path = site.drive, site.gate.travel, ("drive",)
+    notes.above_zero(
+        drive, path, "speed_opening", "speed_closing", "slow_speed", "acceleration", "deceleration",
+        "stopping_deceleration", "coasting_deceleration", "stall_force", "force_limit", "limit_lead", "end_stiffness",
+        "supply_capacity",
+    )  # fmt: skip
+    if drive.slow_speed > min(drive.speed_opening, drive.speed_closing):
+        remedy = "it must not exceed speed_opening and speed_closing"
+        notes.error((*path, "slow_speed"), "slow_speed is above a travel speed", remedy)
+    if 2 * drive.slow_zone >= travel:
+        remedy = f"travel is {length(travel)}; make slow_zone less than half of it"
+        notes.error((*path, "slow_zone"), "the two slow zones leave no travel between them", remedy)
+    if drive.force_limit > drive.stall_force:
+        remedy = "set force_limit at or below stall_force"
+        notes.error((*path, "force_limit"), "force_limit is above stall_force, so it can never be reached", remedy)
+    if 2 * drive.limit_lead >= travel:
+        notes.error((*path, "limit_lead"), "both limit switches would be closed at once", "make it shorter")
+    if drive.blind_at_end > travel:
+        notes.error((*path, "blind_at_end"), "the force sensing is blind for the whole travel", "make it shorter")
+
+
+def _zones(site: Site, notes: _Notes) -> None:
+    for k, zone in enumerate(site.zones):
+        if not zone.start < zone.end:
+            notes.error(("zones", k, "end"), "the zone ends before it starts", "start counts from the closed stop")
+        if zone.end > site.gate.travel:
+            remedy = f"travel is {length(site.gate.travel)}"
+            notes.error(("zones", k, "end"), "the zone ends beyond the travel", remedy)
+        guarded = zone.force_sensing or any(edge.zone == zone.name for edge in site.edges)
+        if not guarded:
+            remedy = "fit an edge that names this zone, or count the force sensing"
+            notes.warn(("zones", k), f"zone {clip(zone.name)} is guarded by nothing", remedy)
+
+
+def inputs_of(site: Site) -> dict[str, Transmitter | WiredInput]:
+    """What an edge can hang on, by name."""
+    found: dict[str, Transmitter | WiredInput] = {sender.name: sender for sender in site.transmitters}
+    found.update({wired.name: wired for wired in site.wired_inputs})
+    return found
+
+
+def _edge(site: Site, edge: Edge, path: TreePath, notes: _Notes) -> None:
+    zones = [zone.name for zone in site.zones]
+    if edge.zone not in zones:
+        notes.error((*path, "zone"), f"no zone is named {clip(edge.zone)}", offer(edge.zone, zones))
+    inputs = inputs_of(site)
+    if edge.input not in inputs:
+        remedy = offer(edge.input, inputs) or "describe its transmitter or wired input"
+        notes.error((*path, "input"), f"no transmitter or wired input is named {clip(edge.input)}", remedy)
+    notes.above_zero(edge, path, "length", "termination", "actuating_travel", "overtravel", "greatest_pitch")
+    if edge.actuating_force >= edge.full_force:
+        remedy = "the force grows over the overtravel: make full_force larger"
+        notes.error((*path, "full_force"), "full_force is not above actuating_force", remedy)
+    if 2 * edge.end_distance > edge.length:
+        notes.error((*path, "end_distance"), "the end holes lie beyond the channel's middle", "make it shorter")
+    if _loop(edge, path, notes) and edge.input in inputs and inputs[edge.input].pull_up > 0:
+        _codes(edge, inputs[edge.input], path, notes)
+
+
+def _pressed(edge: Edge) -> float:
+    both = edge.termination + edge.contact_resistance
+    return edge.wire_resistance + (edge.termination * edge.contact_resistance / both if both else 0.0)
+
+
+def _loop(edge: Edge, path: TreePath, notes: _Notes) -> bool:
+    """Whether the four resistances stand in their order: pressed < band_low < at rest < band_high < open_above."""
+    rest, pressed, before = edge.termination + edge.wire_resistance, _pressed(edge), len(notes.made)
+    if not edge.band_low < rest:
+        remedy = "set band_low below termination and wire together"
+        notes.error((*path, "band_low"), f"at rest the loop has {_ohm(rest)}, below the band", remedy)
+    if not rest < edge.band_high:
+        remedy = "set band_high above termination and wire together"
+        notes.error((*path, "band_high"), f"at rest the loop has {_ohm(rest)}, above the band", remedy)
+    if not edge.band_high < edge.open_above:
+        notes.error((*path, "open_above"), "open_above is not above band_high", "make it larger")
+    if not pressed < edge.band_low:
+        remedy = "set band_low above this, or a press is never seen"
+        notes.error((*path, "band_low"), f"pressed the loop has {_ohm(pressed)}, not below the band", remedy)
+    return len(notes.made) == before
+
+
+def code_of(ohm: float, pull_up: float, bits: int) -> int:
+    """The converter's code of a loop resistance (docs/timing.md, section 4)."""
+    return int(((1 << bits) - 1) * ohm / (ohm + pull_up) + 0.5)
+
+
+def _codes(edge: Edge, at: Transmitter | WiredInput, path: TreePath, notes: _Notes) -> None:
+    """The thresholds must stay apart once the converter has rounded them."""
+    rest = edge.termination + edge.wire_resistance
+    marks = [
+        ("band_low", "a pressed loop", _pressed(edge), edge.band_low),
+        ("open_above", "band_high", edge.band_high, edge.open_above),
+        ("open_above", "an open wire", edge.open_above, OPEN_WIRE),
+    ]
+    codes = {ohm: code_of(ohm, at.pull_up, at.converter_bits) for mark in marks for ohm in mark[2:]}
+    remedy = f"move them apart, or choose pull_up and converter_bits of {clip(at.name)} for this range"
+    for name, other, low, high in marks[:2]:
+        if codes[low] >= codes[high]:
+            notes.error((*path, name), f"{name} and {other} have the same code {codes[high]}", remedy)
+    if codes[OPEN_WIRE] < codes[edge.open_above]:
+        notes.error((*path, "open_above"), "an open wire stays below open_above", remedy)
+    if not codes[edge.band_low] <= code_of(rest, at.pull_up, at.converter_bits) <= codes[edge.band_high]:
+        notes.error((*path, "termination"), "at rest the loop's code lies outside the band", remedy)
+    if codes[edge.band_low] >= codes[edge.band_high]:
+        notes.error((*path, "band_high"), "band_low and band_high have the same code", remedy)
+
+
+def _transmitter(sender: Transmitter, path: TreePath, notes: _Notes) -> None:
+    notes.above_zero(
+        sender, path, "sampling", "checkin_at_rest", "checkin_in_motion", "air_time", "pull_up", "supervision_budget"
+    )
+    if sender.event_repeats > 1 and sender.event_spacing <= 0:
+        notes.error((*path, "event_spacing"), "repeated frames have no spacing", "make it longer than air_time")
+    if sender.checkin_jitter >= min(sender.checkin_at_rest, sender.checkin_in_motion):
+        remedy = "make it shorter than both check-in periods"
+        notes.error((*path, "checkin_jitter"), "a check-in could come later than the next one", remedy)
+    if sender.burst_length < sender.air_time:
+        notes.error((*path, "burst_length"), "the burst ends before the frame", "make it at least air_time")
+    if sender.latency < sender.air_time:
+        notes.error((*path, "latency"), "a frame would be heard before it ends", "latency includes air_time")
+    if sender.loss >= 1:
+        notes.error((*path, "loss"), "every frame is lost", "make it less than 100 %; a cut path is a fault step")
+    if sender.event_repeats > 1 and 0 < sender.event_spacing < sender.air_time:
+        notes.error((*path, "event_spacing"), "repeated frames overlap", "make it at least air_time")
+
+
+def _cell(sender: Transmitter, path: TreePath, notes: _Notes) -> None:
+    cell = sender.cell
+    notes.above_zero(cell, path, "capacity", "dead_voltage", "knee")
+    order = ("dead_voltage", "critical_voltage", "low_voltage", "open_voltage")
+    for lower, upper in zip(order, order[1:], strict=False):
+        if not getattr(cell, lower) < getattr(cell, upper):
+            remedy = "the order is " + " < ".join(order)
+            notes.error((*path, upper), f"{upper} is not above {lower}", remedy)
+    if not cell.end_voltage < cell.open_voltage:
+        notes.error((*path, "end_voltage"), "the cell does not fall while it empties", "set it below open_voltage")
+
+
+def _receiver(site: Site, notes: _Notes) -> None:
+    receiver, senders = site.receiver, {sender.name: sender for sender in site.transmitters}
+    if receiver is None:
+        if senders:
+            notes.error(("receiver",), "there are transmitters and no receiver", "describe the receiver")
+        return
+    for k, name in enumerate(receiver.pairs):
+        if name not in senders:
+            remedy = offer(name, senders) or "describe it under transmitters"
+            notes.error(("receiver", "pairs", k), f"no transmitter is named {clip(name)}", remedy)
+        if name in receiver.pairs[:k]:
+            notes.error(("receiver", "pairs", k), f"{clip(name)} is paired twice", "name it once")
+    for k, sender in enumerate(site.transmitters):
+        if sender.name not in receiver.pairs:
+            remedy = "list it under receiver, pairs (an unpaired one is shown by a fault step)"
+            notes.error(("transmitters", k, "name"), f"transmitter {clip(sender.name)} is not paired", remedy)
+        for state in ("at_rest", "in_motion"):
+            _watchdog(sender, state, getattr(receiver, f"watchdog_{state}"), notes)
+
+
+def _watchdog(sender: Transmitter, state: str, limit: int, notes: _Notes) -> None:
+    """T < P trips every cycle.  No trip with k - 1 lost frames in a row needs T >= kP + J + D.
+
+    P period, J jitter (on an absolute grid, so it does not add up), D spread of the latency: the interval between two
+    arrivals, derived and tried with several model checkers; no published source.
+    """
+    period: int = getattr(sender, f"checkin_{state}")
+    path = ("receiver", f"watchdog_{state}")
+    if limit < period:
+        remedy = f"make it longer than the check-in period of {clip(sender.name)}, {duration(period)}"
+        notes.error(path, f"the watchdog ends before the next check-in {state.replace('_', ' ')} can come", remedy)
+        return
+    slack = sender.checkin_jitter + sender.latency_spread
+    needed = 2 if sender.loss > 0 else 1
+    if limit < needed * period + slack:
+        told = "one lost frame" if needed == 2 else "a late frame"
+        remedy = f"at least {duration(needed * period + slack)} for {clip(sender.name)}"
+        notes.warn(path, f"{told} {state.replace('_', ' ')} trips the watchdog in a healthy site", remedy)
+
+
+def _controller(site: Site, notes: _Notes) -> None:
+    table, path = site.controller, ("controller",)
+    notes.above_zero(
+        table, path, "reversal_distance", "opening_relief", "test_time", "start_limit", "stop_limit",
+        "travel_time_opening", "travel_time_closing", "press_limit", "reset_window", "alarm_time",
+    )  # fmt: skip
+    if table.reversal_distance > site.gate.travel:
+        notes.error((*path, "reversal_distance"), "it is longer than the travel", f"at most {length(site.gate.travel)}")
+    if table.start_limit <= site.drive.start_delay:
+        remedy = f"make it longer than drive.start_delay, {duration(site.drive.start_delay)}"
+        notes.warn((*path, "start_limit"), "every start counts as failed", remedy)
+    for direction in ("opening", "closing"):
+        speed = getattr(site.drive, f"speed_{direction}")
+        if speed > 0 and getattr(table, f"travel_time_{direction}") < site.gate.travel / speed:
+            remedy = f"at least {duration(site.gate.travel / speed)}, and the time of the ramps"
+            notes.warn((*path, f"travel_time_{direction}"), "every full travel exceeds it", remedy)
+    if table.automatic_closing is not None:
+        _automatic_closing(site, notes)
+
+
+def _automatic_closing(site: Site, notes: _Notes) -> None:
+    closing = [zone for zone in site.zones if zone.direction is Direction.CLOSING]
+    guarded = {edge.zone for edge in site.edges}
+    if not any(zone.force_sensing or zone.name in guarded for zone in closing):
+        remedy = "guard a closing zone by an edge or the force sensing, or leave automatic_closing out"
+        notes.error(("controller", "automatic_closing"), "nothing guards an automatic closing", remedy)
+    if site.controller.closing_warning <= 0:
+        remedy = "give a warning before the leaf moves by itself (16 CFR 1211.14(c)(2) has 5 s, as analogue)"
+        notes.warn(("controller", "closing_warning"), "an automatic closing comes without warning", remedy)
+
+
+def _limits(site: Site, requirement_ids: Mapping[str, object] | None, notes: _Notes) -> None:
+    named: set[str] = set()
+    for k, limit in enumerate(site.limit_overrides):
+        path: TreePath = ("limit_overrides", k)
+        if requirement_ids is not None and limit.requirement not in requirement_ids:
+            hint = offer(limit.requirement, requirement_ids)
+            notes.error((*path, "requirement"), f"no requirement is named {clip(limit.requirement)}", hint)
+        if limit.requirement in named:
+            message = f"a limit for {clip(limit.requirement)} stands here again"
+            notes.error((*path, "requirement"), message, "keep one of them")
+        named.add(limit.requirement)
+        check_limit(limit.limit, (*path, "limit"), notes.error)
+
+
+def check_limit(text: str, path: TreePath, say: Callable[[TreePath, str, str], None], measure: str | None = None) -> None:
+    """Complain of a limit's text that is none, or not in the requirement's measure ("us", "um", "mN", "1")."""
+    try:
+        amount = parse_any(text)
+    except BadQuantity as bad:
+        say(path, bad.message, bad.hint)
+        return
+    unit = {Dimension.DURATION: "us", Dimension.LENGTH: "um", Dimension.FORCE: "mN", None: "1"}[amount.dimension]
+    if measure is not None and unit != measure:
+        due = {"us": "a duration, such as 1.5 s", "um": "a length, such as 50 mm", "mN": "a force, such as 400 N"}
+        said = amount.dimension.value if amount.dimension else "plain count"
+        say(path, f"{clip(text)} is a {said}", f"this requirement's limit is {due.get(measure, 'a plain count, such as 2')}")
+
+
+def names(entries: Iterable[object]) -> list[str]:
+    """The names of a list of the site's entries."""
+    return [str(getattr(entry, "name", "")) for entry in entries]

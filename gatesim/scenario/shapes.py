@@ -1,0 +1,382 @@
+"""From the model's plain dataclasses to what pydantic checks: the only door of pydantic.
+
+Every scalar arrives as text and is read by a grammar of ours: quantities by `units.parse`, whole numbers, truth words
+and enums here.  pydantic walks the tables, finds unknown and missing keys, chooses the step's kind, and lists all
+faults at once; it reads no scalar itself.  The same shapes give the JSON Schema.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import types
+import typing
+from collections.abc import Callable
+from enum import Enum
+from functools import lru_cache
+from typing import Any, NamedTuple
+
+from gatesim.plant.site import Site
+from gatesim.scenario.model import AnyStep, Expectation, Override, Scenario, Step
+from gatesim.scenario.strict import BROKEN
+from gatesim.units import BadQuantity, Quantity, clip, example, format_quantity, parse, whole_number
+
+SITE_FORMAT = "gatesim-site/1"
+SCENARIO_FORMAT = "gatesim-scenario/1"
+
+WHOLE: dict[str, tuple[int, int]] = {
+    "identity": (0, 2**32 - 1),
+    "debounce": (1, 1_000),
+    "fault_debounce": (1, 1_000),
+    "event_repeats": (1, 100),
+    "converter_bits": (6, 24),
+    "chatter_limit": (1, 100_000),
+    "counter_bits": (2, 32),
+    "wire_gauge": (0, 40),
+    "faults_a_day": (0, 10_000),
+    "times": (1, 100_000),
+    "flickers": (1, 100_000),
+    "seed": (0, 2**64 - 1),
+}
+"""Range of each whole number, by the name of its field."""
+
+LONG_TEXTS = frozenset({"notes", "teaches"})
+LONGEST_LONG_TEXT = 10_000
+LONGEST_TEXT = 200
+
+DROPPED = frozenset({"file", "site_file", "site"})
+"""Fields of a Scenario that its file does not state as they stand (`site` is read apart)."""
+
+TEXT_OR_NUMBER: dict[str, Any] = {"type": ["string", "integer", "number", "boolean"]}
+
+
+class Row(NamedTuple):
+    """One key of a table of a file."""
+
+    name: str
+    kind: Any
+    required: bool
+    default: Any
+
+
+def rows(table: type) -> tuple[Row, ...]:
+    """The keys of a table in the order of the model; `kind` is the type without None."""
+    hints = typing.get_type_hints(table, include_extras=True)
+    made = []
+    for entry in dataclasses.fields(table):
+        if table is Scenario and entry.name in DROPPED:
+            continue
+        default = entry.default
+        if entry.default_factory is not dataclasses.MISSING:
+            default = entry.default_factory()
+        required = default is dataclasses.MISSING
+        made.append(Row(entry.name, _without_none(hints[entry.name]), required, None if required else default))
+    return tuple(made)
+
+
+def _without_none(kind: Any) -> Any:
+    if typing.get_origin(kind) in {typing.Union, types.UnionType}:
+        left = [choice for choice in typing.get_args(kind) if choice is not type(None)]
+        if len(left) == 1:
+            return left[0]
+    return kind
+
+
+def item_of(kind: Any) -> Any:
+    """The type of a list's entries, or None where the kind is no list."""
+    return typing.get_args(kind)[0] if typing.get_origin(kind) is tuple else None
+
+
+def quantity_of(kind: Any) -> Quantity | None:
+    """The Quantity marker of a field's type, if it has one."""
+    for mark in getattr(kind, "__metadata__", ()):
+        if isinstance(mark, Quantity):
+            return mark
+    return None
+
+
+def is_step(kind: Any) -> bool:
+    """Whether the kind is the union of the step kinds."""
+    return kind == AnyStep
+
+
+def step_kinds() -> dict[str, type[Step]]:
+    """The step classes by their `do`."""
+    kinds: dict[str, type[Step]] = {}
+    for kind in typing.get_args(AnyStep):
+        kinds[typing.get_args(typing.get_type_hints(kind)["do"])[0]] = kind
+    return kinds
+
+
+def nearest(word: str, legal: typing.Iterable[str]) -> str:
+    """The words "did you mean 'x'", or nothing."""
+    import difflib
+
+    if len(word) > 60:
+        return ""
+    close = difflib.get_close_matches(word, list(legal), n=1, cutoff=0.5)
+    return f"did you mean {clip(close[0])}" if close else ""
+
+
+def listed(legal: typing.Iterable[str], most: int = 16) -> str:
+    """The legal words for a hint."""
+    words = list(legal)
+    return ", ".join(words[:most]) + (f" and {len(words) - most} more" if len(words) > most else "")
+
+
+def offer(word: str, legal: typing.Iterable[str]) -> str:
+    """The hint for a wrong word: the nearest, and all that are legal."""
+    words = list(legal)
+    near = nearest(word, words)
+    legal_words = f"legal are {listed(words)}" if words else ""
+    return "? ".join(part for part in (near, legal_words) if part)
+
+
+# --- scalars ---------------------------------------------------------------------------------------------------
+
+
+def read_enum(text: str, kind: type[Enum]) -> Enum:
+    """The member whose value is this text."""
+    for member in kind:
+        if member.value == text:
+            return member
+    raise BadQuantity(f"{clip(text)} is not one of the words for this", offer(text, [m.value for m in kind]))
+
+
+def read_truth(text: str) -> bool:
+    """`true` or `false`."""
+    if text not in {"true", "false"}:
+        raise BadQuantity(f"{clip(text)} is neither true nor false", "write true or false")
+    return text == "true"
+
+
+def _read_text(text: str, name: str, may_be_empty: bool) -> str:
+    most = LONGEST_LONG_TEXT if name in LONG_TEXTS else LONGEST_TEXT
+    if not text.strip() and not may_be_empty:
+        raise BadQuantity("the text is empty", "write something")
+    if len(text) > most:
+        raise BadQuantity(f"{clip(text)} is too long", f"at most {most} characters")
+    if name not in LONG_TEXTS and "\n" in text:
+        raise BadQuantity(f"{clip(text)} has more than one line", "write it on one line")
+    return text
+
+
+def scalar_reader(row: Row) -> tuple[Callable[[str], Any], dict[str, Any]]:
+    """How a scalar field's text is read, and its JSON Schema."""
+    kind, quantity = row.kind, quantity_of(row.kind)
+    if quantity is not None:
+        return (lambda text: parse(text, quantity)), _quantity_schema(quantity)
+    if kind is bool:
+        return read_truth, {"type": "boolean"}
+    if kind is int:
+        low, high = WHOLE[row.name]
+        return (lambda text: whole_number(text, low, high)), {"type": "integer", "minimum": low, "maximum": high}
+    if isinstance(kind, type) and issubclass(kind, Enum):
+        return (lambda text: read_enum(text, kind)), {"enum": [member.value for member in kind]}
+    if kind is str:
+        empty = row.default == ""
+        schema: dict[str, Any] = {"type": "string"} if empty else {"type": "string", "minLength": 1}
+        schema = dict(TEXT_OR_NUMBER) if row.name in {"value", "limit"} else schema
+        return (lambda text: _read_text(text, row.name, empty)), schema
+    raise TypeError(f"no way to read {row.name}: {kind!r}")
+
+
+def _quantity_schema(quantity: Quantity) -> dict[str, Any]:
+    import re
+
+    from gatesim.units import UNITS
+
+    units = "|".join(re.escape(unit).replace("\\%", "%") for unit in UNITS[quantity.dimension])
+    sign = "[+-]?" if quantity.low is None or quantity.low < 0 else "[+]?"
+    said = f"A {quantity.dimension.value} with its unit ({', '.join(UNITS[quantity.dimension])})"
+    if quantity.low is not None and quantity.high is not None:
+        ends = [format_quantity(end, quantity.dimension) for end in (quantity.low, quantity.high)]
+        said += f", from {ends[0]} to {ends[1]}"
+    pattern = rf"^{sign}[0-9]+(\.[0-9]+)? *({units})$"
+    return {"type": "string", "pattern": pattern, "description": said, "examples": [example(quantity.dimension)]}
+
+
+# --- shapes ----------------------------------------------------------------------------------------------------
+
+Describe = Callable[[type, str], str]
+
+
+class Shapes:
+    """Builds pydantic types from the model; `describe` gives a field's words for the JSON Schema."""
+
+    def __init__(self, describe: Describe | None = None) -> None:
+        self.describe = describe
+        self.made: dict[Any, Any] = {}
+
+    def table(self, table: type, build: bool = True) -> Any:
+        """The shape of a table: its keys, no others; read into the dataclass itself where `build`."""
+        import pydantic
+        import typing_extensions
+
+        if (table, build) in self.made:
+            return self.made[table, build]
+        keys: dict[str, Any] = {}
+        for row in rows(table):
+            kind = self._field(row, table)
+            keys[row.name] = kind if row.required else typing_extensions.NotRequired[kind]
+        make: Any = typing_extensions.TypedDict
+        shape = make(table.__name__, keys)
+        shape.__pydantic_config__ = pydantic.ConfigDict(extra="forbid")
+        shape.__doc__ = (table.__doc__ or "").strip()
+        if build:
+            shape = typing.Annotated[shape, pydantic.AfterValidator(lambda found: table(**found))]
+        self.made[table, build] = shape
+        return shape
+
+    def _field(self, row: Row, table: type) -> Any:
+        import pydantic
+
+        kind = self._kind(row)
+        if self.describe is None:
+            return kind
+        said = self.describe(table, row.name)
+        return typing.Annotated[kind, pydantic.Field(description=said)] if said else kind
+
+    def _kind(self, row: Row) -> Any:
+        import pydantic
+
+        if row.name == "do":
+            return row.kind
+        item = item_of(row.kind)
+        if item is not None:
+            # Only the variadic tuple[X, ...] occurs in the model.
+            return tuple[self._kind(Row(row.name, item, True, None)), ...]  # type: ignore[misc]
+        if is_step(row.kind):
+            union: Any = typing.Union[tuple(self.table(kind) for kind in step_kinds().values())]  # noqa: UP007
+            return typing.Annotated[union, pydantic.Field(discriminator="do")]
+        if dataclasses.is_dataclass(row.kind) and isinstance(row.kind, type):
+            return self.table(row.kind)
+        return self._scalar(row)
+
+    def _scalar(self, row: Row) -> Any:
+        import pydantic
+        from pydantic_core import PydanticCustomError
+
+        read, schema = scalar_reader(row)
+
+        def checked(given: Any) -> Any:
+            if not isinstance(given, str):
+                raise PydanticCustomError("gatesim", "a single value is due here", {"hint": ""})
+            try:
+                return read(given)
+            except BadQuantity as bad:
+                raise PydanticCustomError("gatesim", "{said}", {"said": bad.message, "hint": bad.hint}) from None
+
+        return typing.Annotated[Any, pydantic.PlainValidator(checked), pydantic.WithJsonSchema(schema)]
+
+
+@lru_cache(maxsize=2)
+def adapter(table: type) -> Any:
+    """The pydantic TypeAdapter that reads a Site, or the stated part of a Scenario (as a dict)."""
+    import pydantic
+
+    return pydantic.TypeAdapter(Shapes().table(table, build=table is Site))
+
+
+class Fault(NamedTuple):
+    """One fault found by a shape: where in the tree, at the key or the value, what and what instead."""
+
+    path: tuple[str | int, ...]
+    at_key: bool
+    message: str
+    hint: str
+
+
+def check(table: type, data: Any) -> tuple[Any, tuple[Fault, ...]]:
+    """Read a tree into a Site (or a Scenario's stated fields): the value, or None and all faults."""
+    import pydantic
+
+    try:
+        return adapter(table).validate_python(data), ()
+    except pydantic.ValidationError as error:
+        found = error.errors(include_url=False)
+    faults = (_fault(table, data, one) for one in found if one["input"] is not BROKEN)
+    return None, tuple(fault for fault in faults if fault is not None)
+
+
+def _fault(table: type, data: Any, error: Any) -> Fault | None:
+    path, tables = _walk(table, data, error["loc"])
+    kind, last, holder = error["type"], error["loc"][-1] if error["loc"] else "", tables[-1]
+    if kind == "gatesim":
+        context = error["ctx"]
+        return Fault(path, False, error["msg"], context.get("hint", ""))
+    if kind == "extra_forbidden":
+        legal = [row.name for row in rows(holder)] if holder else []
+        where = f" in {_title(path[:-1])}" if len(path) > 1 else ""
+        return Fault(path, True, f"unknown key {clip(str(last))}{where}", offer(str(last), legal))
+    if kind == "missing":
+        return Fault(path, True, f"key {clip(str(last))} is missing{_in(path)}", _what(holder, str(last)))
+    if kind == "union_tag_not_found":
+        given = _at(data, path)
+        if not isinstance(given, dict):
+            return Fault(path, False, "a step is due here", f"with at and do; do is one of {listed(step_kinds())}")
+        if given.get("do") is BROKEN:
+            return None
+        return Fault(path, False, "key 'do' is missing in this step", f"legal are {listed(step_kinds())}")
+    if kind == "union_tag_invalid":
+        word = str(error["input"]["do"])
+        return Fault((*path, "do"), False, f"unknown step kind {clip(word)}", offer(word, step_kinds()))
+    if kind in {"dict_type", "model_attributes_type", "tuple_type"}:
+        wanted = "a list (- entry)" if kind == "tuple_type" else "a table (key: value)"
+        return Fault(path, False, f"{wanted} is due here", "")
+    return Fault(path, False, clip(str(error["msg"]), 120)[1:-1], "")
+
+
+def _walk(table: type, data: Any, loc: tuple[Any, ...]) -> tuple[tuple[str | int, ...], list[Any]]:
+    """The tree path of pydantic's location (which also holds a union's tag), and the tables along it."""
+    path: tuple[str | int, ...] = ()
+    kind: Any = table
+    holder: Any = table
+    for part in loc:
+        if is_step(kind):
+            kind = holder = step_kinds().get(str(part))
+            continue
+        if isinstance(part, int):
+            path, kind = (*path, part), item_of(kind)
+        else:
+            row = next((row for row in rows(kind) if row.name == part), None) if _is_table(kind) else None
+            if row is None or part not in (_at(data, path) or {}):
+                return (path if row is not None else (*path, part)), [holder]
+            path, kind = (*path, part), row.kind
+        if _is_table(kind):
+            holder = kind
+    return path, [holder]
+
+
+def _is_table(kind: Any) -> bool:
+    return isinstance(kind, type) and dataclasses.is_dataclass(kind)
+
+
+def _at(data: Any, path: tuple[str | int, ...]) -> Any:
+    for part in path:
+        data = data[part]
+    return data
+
+
+def _title(path: tuple[str | int, ...]) -> str:
+    """Words for a place: ("edges", 1) is "edges, entry 2"."""
+    return ", ".join(f"entry {part + 1}" if isinstance(part, int) else clip(part)[1:-1] for part in path)
+
+
+def _in(path: tuple[str | int, ...]) -> str:
+    return f" in {_title(path)}" if path else ""
+
+
+def _what(table: Any, name: str) -> str:
+    """What a missing key would have to hold."""
+    row = next((row for row in rows(table) if row.name == name), None) if table else None
+    if row is None:
+        return ""
+    quantity = quantity_of(row.kind)
+    if quantity is not None:
+        return f"a {quantity.dimension.value}, such as {example(quantity.dimension)}"
+    if isinstance(row.kind, type) and issubclass(row.kind, Enum):
+        return f"legal are {listed([member.value for member in row.kind])}"
+    return ""
+
+
+__all__ = ["Expectation", "Fault", "Override", "Row", "Shapes", "adapter", "check", "rows", "step_kinds"]

@@ -1,0 +1,646 @@
+"""Second simulator, part three: the reference controller as a `transitions.Machine`.
+
+Written from the controller's rules and docs/timing.md (section 8) alone.
+
+Readings: where the specification was open
+ C1  A start is refused at once only for a lockout, a held reason (STOP, power) or a device that cannot be asked and is not in order; pressed, lost or
+     recovering devices that can be asked are asked, and the refusal comes after `test_time`.
+ C2  A new start command during a test replaces it; the same again is ignored; STOP ends it.
+ C3  The opposite command while moving stops the gate and does nothing more.  The same command is ignored.
+ C4  A start while stopping, dwelling or reversing is refused (no queue).  STOP then cancels the reversal that is pending or running.
+ C5  A start towards the end at which the gate stands (limit switch closed) is ignored: neither order nor refusal.
+ C6  While the leaf still slows after a stop, a limit or a reversal, a fresh press of an edge ahead is a demand; after a demand it belongs to that demand.
+     A press during the stop after a fault turns it into a demand.
+ C7  An edge on the way back that is pressed when the reverse order is due: no reversal, that is the second demand.
+ C8  In a reversal after a demand, a fault of a device that guards it shortens it to the relief distance (at once, where that is passed);
+     in a reversal after a fault it stops it and locks out both ways.  A device that was already faulty does neither.
+ C9  "Way back unguarded" means that an edge guarding it is not fresh or has a fault level.  A way back without any edge is not unguarded.
+ C10 Stopping, dwelling and reversing count as "in motion" for latching.
+ C11 `recovery_time` counts after a lost link only, not after a press; and for starts only, not for a reset.
+ C12 Travel time exceeded, no start, and no stop are all the drive lockout; the last two open the main shut-off (no stop: at the limit's own instant, after sensing).
+     A reset closes the main again and clears it.
+ C13 Hold-to-run: wired only, in every state of lockout but entrapment and drive; no test; only from standstill; a hold pressed while moving is a stop;
+     no reversal and no demand counted.  A fault during it is latched and does not stop it.  A faulted or not fresh edge does not stop it.
+ C14 An edge guarding the same way pressed at its beginning refuses it.
+ C15 Automatic closing: any edge pressed in pause, test or warning restarts the pause, which begins when none is pressed; a lost link alone is left to the test.
+     A start towards open at the open end does not arm it; in test or warning it restarts the pause.
+ C16 Position is unknown after a return of power unless a limit switch is closed; any start is then slow until a limit switch is reached.
+ C17 The alarm after a return of power runs its full time anew, and shows as `alarm` again.
+ C18 The end of travel clears the count at the closing of the limit switch in any ordered movement or in the stop after it (with "any end": reversals too).
+ C19 Entrapment: the brake is released with the stop and held again at the reset or any next order.  With a relief set, the relief follows after the dwell.
+ C20 A reset counts only at standstill without a pending movement; it clears the count only with an entrapment lockout.  Nothing cleared: refused.
+ C21 `press_limit` counts whenever the leaf stands, also in a dwell; motion breaks it.
+ C22 Motion without an order or against it cannot arise from the faults modelled; it is not checked.
+ C23 The read-back of the contactors is not evaluated by itself; only the clocks (start, stop) find a contactor that does not follow.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from second_leaf import DECIDE, DRIVE, OTHER, Clock, Leaf, Say
+from transitions import Machine
+
+FAULTY = ("above band", "open", "reading invalid")
+MOVES = ("travelling", "holding", "reversing")
+BUSY = (*MOVES, "stopping", "dwelling")
+ENTRAPMENT, DRIVE_FAULT = "entrapment", "drive"
+
+
+class Controller:
+    """Inputs, clocks and states; an order given acts in the same instant."""
+
+    state: str
+    trigger: Callable[..., bool]
+    ask: Callable[[set[str], int], None]
+    ordered: Callable[[bool], None]
+    drive: Callable[[], None]
+
+    def __init__(self, env: Clock, site: Any, say: Say, leaf: Leaf, reports: list[Any], can_ask: set[str]) -> None:
+        self.env, self.table, self.travel, self.say, self.leaf = env, site.controller, site.gate.travel, say, leaf
+        self.reports, self.can_ask = reports, can_ask
+        self.powered, self.waiting = True, False
+        self.known = True
+        self.request = 0
+        self.kept = self.to_keep = self._blank()
+        self.keep = self._blank()
+        self.lockout = "none"
+        Machine(
+            self,
+            states=["resting", "testing", "warning", "pausing", "travelling", "holding", "stopping", "dwelling", "reversing"],
+            initial="resting",
+            auto_transitions=True,
+            transitions=[
+                ["test", ["resting", "pausing", "testing", "warning"], "testing"],
+                ["warn", "testing", "warning"],
+                ["go", ["testing", "warning"], "travelling"],
+                ["hold", ["resting", "pausing", "testing", "warning"], "holding"],
+                ["halt", list(MOVES), "stopping"],
+                ["dwell", "stopping", "dwelling"],
+                ["back", "dwelling", "reversing"],
+                ["pause", ["stopping", "testing", "warning"], "pausing"],
+                ["rest", ["stopping", "dwelling", "testing", "warning", "pausing"], "resting"],
+            ],
+        )
+        self._fresh_start()
+
+    @staticmethod
+    def _blank() -> dict[str, Any]:
+        return {"faults": {}, "both": False, ENTRAPMENT: False, DRIVE_FAULT: False, "count": 0, "of": None, "alarm": False}
+
+    def _fresh_start(self) -> None:
+        self.order: str | None = None
+        self.slow = False
+        self.main = not self.keep[DRIVE_FAULT]
+        self.brake_released = False
+        self.going = "closing"
+        """The movement under way or last made."""
+        self.cause = ""
+        self.then: tuple[str, float] | None = None
+        self.goal = ("closing", False, "close")
+        self.fresh_command = False
+        self.clocks: dict[str, float] = {}
+        self.held: set[tuple[str, str]] = set()
+        self.reset_pressed: float | None = None
+        self.commands: list[tuple[str, str, bool]] = []
+        self.seen: dict[str, tuple[str, bool]] = {r.edge: ("at rest", False) for r in self.reports}
+        self.lost: dict[str, float] = {}
+        """When a device that had been lost was heard again; -1: it is lost."""
+        self.tripped: str | None = None
+        self.from_here = self.reversed = 0.0
+
+    # --- called from outside ---------------------------------------------------------------------------------
+
+    def poke(self) -> None:
+        """The image changed (or a clock ran out): decide in this instant's turn."""
+        if not self.waiting:
+            self.waiting = True
+            self.env.then(self.env.now, DECIDE, self._decide)
+
+    def press(self, word: str, origin: str) -> None:
+        self.commands.append((word, origin, True))
+        self.poke()
+
+    def release(self, word: str, origin: str) -> None:
+        self.commands.append((word, origin, False))
+        self.poke()
+
+    def power_goes(self) -> None:
+        if self.order is not None:
+            self.say("order none", "")
+        self.order = None
+        self.powered = False
+
+    def power_returns(self) -> None:
+        self.powered = True
+        self.keep = {**self.kept, "faults": dict(self.kept["faults"])}
+        self._fresh_start()
+        self.to_keep = self.kept
+        at_end = any(m.on for m in self.leaf.limit.values())
+        self.known = at_end
+        self.trigger("to_stopping" if self.leaf.going else "to_resting")
+        self.cause = "power"
+        if self.leaf.going:
+            self.going = self.leaf.going
+        self._show_lockout()
+        if self.keep["alarm"]:
+            self._sound()
+        self.poke()
+
+    # --- clocks ----------------------------------------------------------------------------------------------
+
+    def _clock(self, name: str, after: float) -> None:
+        self.clocks[name] = self.env.now + after
+        self.env.then(self.clocks[name], DECIDE, self.poke)
+
+    def _due(self, name: str) -> bool:
+        if self.clocks.get(name, self.env.now + 1) <= self.env.now:
+            del self.clocks[name]
+            return True
+        return False
+
+    def _off(self, *names: str) -> None:
+        for name in names:
+            self.clocks.pop(name, None)
+
+    # --- what is kept ----------------------------------------------------------------------------------------
+
+    def _changed(self) -> None:
+        now_kept = {**self.keep, "faults": dict(self.keep["faults"])}
+        if now_kept == self.to_keep:
+            return
+        self.to_keep = now_kept
+
+        def written() -> None:
+            if self.powered and self.to_keep is now_kept:
+                self.kept = now_kept
+
+        self.env.then(self.env.now + self.table.store_write, DRIVE, written)
+        self._show_lockout()
+
+    def _show_lockout(self) -> None:
+        ways = {way for way, _ in self.keep["faults"].values()}
+        if ways and self.table.after_fault.value == "both directions":
+            ways = {"opening", "closing"}
+        if self.keep["both"] or len(ways) == 2:
+            lockout = "both directions"
+        else:
+            lockout = next(iter(ways), "none")
+        lockout = ENTRAPMENT if self.keep[ENTRAPMENT] else lockout
+        lockout = DRIVE_FAULT if self.keep[DRIVE_FAULT] else lockout
+        if lockout != self.lockout:
+            self.lockout = lockout
+            self.say(f"lockout {lockout}", "")
+
+    def _bars(self, way: str) -> bool:
+        return self.lockout not in ("none", OTHER[way])
+
+    def _sound(self) -> None:
+        self.keep["alarm"] = True
+        self.say("alarm", "")
+        self._clock("alarm", self.table.alarm_time)
+
+    # --- devices ---------------------------------------------------------------------------------------------
+
+    def _faulty(self, report: Any) -> bool:
+        return (report.heard and not report.fresh) or report.level in FAULTY
+
+    def _guarded(self, way: str) -> bool:
+        return not any(self._faulty(r) for r in self.reports if r.direction == way)
+
+    def _in_order(self, way: str, asked: bool | None = None) -> bool:
+        """Whether the devices that guard this way are in order (of those that can, or cannot, be asked; or all)."""
+        for r in self.reports:
+            if r.direction != way or (asked is not None and asked != (r.device in self.can_ask)):
+                continue
+            if not (r.heard and r.fresh and r.level == "at rest") or r.device in self.lost:
+                return False
+        return True
+
+    def _answered(self, way: str) -> bool:
+        return all(r.answered == self.request for r in self.reports if r.direction == way and r.device in self.can_ask)
+
+    # --- orders ----------------------------------------------------------------------------------------------
+
+    def _give(self, way: str, slow: bool) -> None:
+        self.order, self.going, self.slow = way, way, slow
+        self.brake_released = False
+        self.say(f"order {way}", "")
+        self._clock("start", self.table.start_limit)
+        self._clock("travel", self.table.travel_time_opening if way == "opening" else self.table.travel_time_closing)
+        self.ordered(True)
+        self.drive()
+
+    def _end(self, cause: str, then: tuple[str, float] | None = None) -> None:
+        """The order ends; what follows at standstill."""
+        self.trigger("halt")
+        self.cause, self.then = cause, then
+        self.order = None
+        self.leaf.target = None
+        self.say("order none", "")
+        self._off("start", "travel")
+        self._clock("stop", self.table.stop_limit)
+        self.ordered(False)
+        self.drive()
+
+    def _drive_fault(self, main: bool) -> None:
+        self.keep[DRIVE_FAULT] = True
+        if main and self.main:
+            self.main = False
+            self.say("main open", "")
+            self.drive()
+        self.then = None
+        if self.state in MOVES:
+            self._end("drive")
+        self.fresh_command = False
+
+    # --- the decision ----------------------------------------------------------------------------------------
+
+    def _decide(self) -> None:
+        self.waiting = False
+        if not self.powered:
+            self.commands.clear()
+            return
+        presses, faults = self._look()
+        self._drive_clocks()
+        self._react(presses, faults)
+        self._limits()
+        commands, self.commands = self.commands, []
+        for word, origin, pressed in commands:
+            self._command(word, origin, pressed)
+        self._stand()
+        self._wait()
+        self._press_limit()
+        if self._due("alarm"):
+            self.keep["alarm"] = False
+        self._changed()
+
+    def _look(self) -> tuple[set[str], set[str]]:
+        """Fresh presses and new faults by guarded direction; latches what is to be latched."""
+        presses: set[str] = set()
+        faults: set[str] = set()
+        for r in self.reports:
+            level, was_faulty = self.seen[r.edge]
+            faulty = self._faulty(r)
+            if r.level == "pressed" and level != "pressed":
+                presses.add(r.direction)
+            if faulty and not was_faulty:
+                faults.add(r.direction)
+                if self.state in BUSY or r.level in FAULTY:
+                    self.keep["faults"][r.edge] = (r.direction, "fault")
+            elif r.level in FAULTY and r.level != level:
+                self.keep["faults"][r.edge] = (r.direction, "fault")
+            self.seen[r.edge] = (r.level, faulty)
+            if r.heard and not r.fresh:
+                self.lost[r.device] = -1.0
+                self._off(f"recovery {r.device}")
+            elif self.lost.get(r.device) == -1.0:
+                self.lost[r.device] = self.env.now
+                self._clock(f"recovery {r.device}", self.table.recovery_time)
+            if self._due(f"recovery {r.device}"):
+                del self.lost[r.device]
+        return presses, faults
+
+    def _react(self, presses: set[str], faults: set[str]) -> None:
+        trip = self.leaf.force.output
+        tripped = trip if trip is not None and trip != self.tripped else None
+        self.tripped = trip
+        if self.state == "holding":
+            ahead = any(r.level == "pressed" and r.fresh and r.direction == self.going and r.edge not in self.keep["faults"]
+                        for r in self.reports)
+            if tripped or (ahead and self.going in presses):
+                self._end("hold")
+            return
+        demand = self.state in ("travelling", "reversing") and (self.going in presses or tripped == self.going)
+        demand |= self.state == "stopping" and self.cause not in ("demand", ENTRAPMENT, "drive", "hold", "power") and self.going in presses
+        demand |= self.state == "dwelling" and self.cause == "fault" and self.going in presses
+        if demand:
+            self._demand()
+        elif faults:
+            self._fault(faults)
+
+    def _back(self) -> tuple[str, float]:
+        """The way back after a demand."""
+        other = OTHER[self.going]
+        distance = self.table.reversal_distance if self.going == "closing" else self.table.opening_relief
+        return other, distance if self._guarded(other) else min(distance, self.table.opening_relief)
+
+    def _demand(self) -> None:
+        self.fresh_command = False
+        if self.keep["count"]:
+            self._entrap()
+            return
+        self.keep["count"], self.keep["of"] = 1, self.going
+        if self.state in MOVES:
+            self._end("demand", self._back())
+        else:
+            self.cause, self.then = "demand", self._back()
+            if self.state == "stopping" and not self.leaf.going:
+                self._stand()
+
+    def _entrap(self) -> None:
+        self.keep[ENTRAPMENT] = True
+        self.keep["count"] = 2
+        self.fresh_command = False
+        relief = self.table.second_demand_relief
+        then = None
+        if relief:
+            done = abs(self.leaf.position() - self.from_here) if self.state == "reversing" else self.reversed
+            then = (OTHER[self.going], min(relief, done / 2))
+        if self.state in MOVES:
+            self._end(ENTRAPMENT, then)
+        else:
+            self.cause, self.then = ENTRAPMENT, then
+            self._off("dwell")
+            if self.state == "dwelling":
+                self.trigger("rest")
+        self.brake_released = True
+        self.drive()
+        self._sound()
+
+    def _fault(self, faults: set[str]) -> None:
+        if self.state == "travelling" and self.going in faults:
+            self.fresh_command = False
+            other = OTHER[self.going]
+            if self._guarded(other):
+                self._end("fault", self._back())
+            else:
+                self._end("fault")
+                self.keep["both"] = True
+        elif self.state == "reversing" and self.going in faults:
+            if self.cause == "demand":
+                self._shorten()
+            elif self.cause == "fault":
+                self._end("fault")
+                self.keep["both"] = True
+        elif self.state in ("stopping", "dwelling") and self.then is not None and self.then[0] in faults:
+            if self.cause == "demand":
+                self.then = (self.then[0], min(self.then[1], self.table.opening_relief))
+            elif self.cause == "fault":
+                self.then = None
+                self.keep["both"] = True
+
+    def _shorten(self) -> None:
+        sign = 1 if self.going == "opening" else -1
+        place = self.from_here + sign * self.table.opening_relief
+        if (self.leaf.position() - place) * sign >= 0:
+            self._end("reversed")
+        else:
+            self.leaf.watch(place, self.going)
+
+    def _limits(self) -> None:
+        """Ends of travel, and of a reversal."""
+        if self.state not in MOVES and self.state != "stopping":
+            return
+        if self.leaf.limit[self.going].on and self.leaf.going == self.going:
+            own = self.keep["of"] == self.going and self.cause not in ("demand", "fault", "reversed", ENTRAPMENT)
+            own = own and self.state != "reversing"
+            if self.keep["count"] == 1 and (own or self.table.count_cleared.value == "any end of travel"):
+                self.keep["count"], self.keep["of"] = 0, None
+            self.known = True
+            if self.state == "travelling":
+                self._end("limit")
+            elif self.state == "holding":
+                self._end("hold")
+            elif self.state == "reversing":
+                self._end("reversed")
+        if self.state == "reversing" and self.leaf.target is not None and self.leaf.target.on:
+            self._end("reversed")
+
+    def _drive_clocks(self) -> None:
+        if self.leaf.going is not None and self.leaf.going == self.order:
+            self._off("start")
+        if self.leaf.going is None and self.order is None:
+            self._off("stop")
+        if self._due("stop") or self._due("start"):
+            self._drive_fault(main=True)
+        elif self._due("travel"):
+            self._drive_fault(main=False)
+
+    def _stand(self) -> None:
+        """Standstill after an order."""
+        if self.state != "stopping" or self.leaf.going is not None:
+            return
+        self._off("stop")
+        if self.cause == "reversed":
+            self.reversed = abs(self.leaf.position() - self.from_here)
+        if self.then is not None:
+            self.trigger("dwell")
+            self._clock("dwell", self.table.reversal_dwell)
+        elif (self.cause == "limit" and self.going == "opening" and self.fresh_command
+              and self.table.automatic_closing is not None and self.lockout == "none"):
+            self.trigger("pause")
+        else:
+            self.trigger("rest")
+
+    def _wait(self) -> None:
+        """What follows after waiting."""
+        if self.state == "dwelling":
+            if self.then is None:
+                self.trigger("rest")
+            elif self._due("dwell"):
+                self._reverse(*self.then)
+        pressed = any(r.level == "pressed" for r in self.reports)
+        if self.state in ("testing", "warning") and self.goal[1] and pressed:
+            self._off("test", "warning")
+            self.trigger("pause")
+        if self.state == "pausing":
+            if self.lockout != "none":
+                self._refuse_closing()
+            elif pressed:
+                self._off("pause")
+            elif "pause" not in self.clocks:
+                self._clock("pause", self.table.automatic_closing)
+            elif self._due("pause"):
+                self._test("closing", True, "automatic")
+        if self.state == "testing":
+            self._testing()
+        if self.state == "warning" and self._due("warning"):
+            if self._in_order("closing") and not self._bars("closing"):
+                self._go()
+            else:
+                self._refuse_closing()
+
+    def _refuse_closing(self) -> None:
+        self.say("refused", "automatic")
+        self.fresh_command = False
+        self._off("pause", "test", "warning")
+        self.trigger("rest")
+
+    def _reverse(self, way: str, distance: float) -> None:
+        if self.cause == "demand" and any(r.level == "pressed" and r.direction == way for r in self.reports):
+            self._entrap()
+            return
+        self.trigger("back")
+        self.then = None
+        self.from_here = self.leaf.position()
+        if self.leaf.limit[way].on:
+            self.trigger("to_resting")
+            return
+        self._give(way, not self.known)
+        self.leaf.watch(self.from_here + (distance if way == "opening" else -distance), way)
+
+    def _press_limit(self) -> None:
+        for r in self.reports:
+            name = f"press {r.edge}"
+            if r.level != "pressed" or self.leaf.going is not None:
+                self._off(name)
+            elif name not in self.clocks and r.edge not in self.keep["faults"]:
+                self._clock(name, self.table.press_limit)
+            elif self._due(name):
+                self.keep["faults"][r.edge] = (r.direction, "press")
+                if self.state in ("testing", "pausing", "warning") and self.goal[1]:
+                    self._refuse_closing()
+
+    # --- starts ----------------------------------------------------------------------------------------------
+
+    def _test(self, way: str, automatic: bool, word: str) -> None:
+        """Ask the devices that guard this way; the start follows when they have answered."""
+        self._off("pause", "warning")
+        if self.keep[ENTRAPMENT] or self._bars(way) or not self._in_order(way, asked=False):
+            self._refuse(word)
+            return
+        self.goal = (way, automatic, word)
+        self.request += 1
+        self.trigger("test")
+        self._clock("test", self.table.test_time)
+        asked = {r.device for r in self.reports if r.direction == way} & self.can_ask
+        if asked:
+            self.ask(asked, self.request)
+
+    def _refuse(self, word: str) -> None:
+        self.say("refused", word)
+        if self.state in ("testing", "pausing", "warning"):
+            self.fresh_command = False
+            self._off("pause", "test", "warning")
+            self.trigger("rest")
+
+    def _testing(self) -> None:
+        way, automatic, word = self.goal
+        if self._bars(way):
+            self._refuse(word)
+        elif self._answered(way) and self._in_order(way):
+            self._off("test")
+            if automatic:
+                self.trigger("warn")
+                self._clock("warning", self.table.closing_warning)
+            else:
+                self._go()
+        elif self._due("test"):
+            self._refuse(word)
+
+    def _go(self) -> None:
+        way, automatic, _ = self.goal
+        self.fresh_command = not automatic
+        self.cause = ""
+        self.trigger("go")
+        self._give(way, not self.known)
+
+    # --- commands --------------------------------------------------------------------------------------------
+
+    def _command(self, word: str, origin: str, pressed: bool) -> None:
+        (self.held.add if pressed else self.held.discard)((word, origin))
+        if word in ("open", "close"):
+            if pressed:
+                self._start(word)
+        elif word == "stop":
+            if pressed:
+                self._stop()
+        elif word in ("hold open", "hold close"):
+            self._hold(word, origin, pressed)
+        elif word == "reset":
+            self._reset(origin, pressed)
+        elif word == "silence" and pressed:
+            self.keep["alarm"] = False
+            self._off("alarm")
+
+    def _start(self, word: str) -> None:
+        way = "opening" if word == "open" else "closing"
+        if self.state in ("travelling", "holding"):
+            if way != self.going:
+                self._stop()
+        elif self.state in ("stopping", "dwelling", "reversing"):
+            self.say("refused", word)
+        elif self.state == "testing" and self.goal[0] == way and not self.goal[1]:
+            return
+        elif not self.leaf.limit[way].on:
+            self._test(way, False, word)
+        elif self.state in ("testing", "warning"):
+            self._off("test", "warning")
+            self.trigger("pause" if self.goal[1] else "rest")
+
+    def _stop(self) -> None:
+        self.fresh_command = False
+        if self.state in MOVES:
+            self._end("stop")
+        elif self.state in ("stopping", "dwelling"):
+            self.then = None
+        elif self.state != "resting":
+            self._off("test", "pause", "warning")
+            self.trigger("rest")
+
+    def _hold(self, word: str, origin: str, pressed: bool) -> None:
+        way = "opening" if word == "hold open" else "closing"
+        if self.state == "holding":
+            if pressed or way == self.going:
+                self._end("hold")
+            return
+        if not pressed:
+            return
+        if self.state in BUSY:
+            if self.state != "stopping":
+                self._stop()
+            return
+        both = any(w in ("hold open", "hold close") and w != word for w, _ in self.held)
+        ahead = any(r.level == "pressed" and r.fresh and r.direction == way and r.edge not in self.keep["faults"]
+                    for r in self.reports)
+        if origin != "wired in view" or self.lockout in (ENTRAPMENT, DRIVE_FAULT) or both or ahead:
+            self._refuse(word)
+        elif not self.leaf.limit[way].on:
+            self.fresh_command = False
+            self._off("pause", "test", "warning")
+            self.cause = ""
+            self.trigger("hold")
+            self._give(way, True)
+
+    def _reset(self, origin: str, pressed: bool) -> None:
+        now = self.env.now
+        if origin != "wired in view":
+            if pressed:
+                self.say("refused", "reset")
+            return
+        if pressed:
+            self.reset_pressed = now
+            return
+        since, self.reset_pressed = self.reset_pressed, None
+        if since is None or now - since > self.table.reset_window or self.state in BUSY:
+            self.say("refused", "reset")
+            return
+        if any(r.level == "pressed" for r in self.reports):
+            self.say("refused", "reset")
+            return
+        self._clear()
+        if self.state in ("testing", "warning"):
+            self._off("test", "warning")
+            self.trigger("rest")
+
+    def _clear(self) -> None:
+        """A reset that counts: what has healed is cleared."""
+        keep = self.keep
+        before = {**keep, "faults": dict(keep["faults"])}
+        if keep[ENTRAPMENT]:
+            keep[ENTRAPMENT], keep["count"], keep["of"], keep["alarm"] = False, 0, None, False
+            self._off("alarm")
+            self.brake_released = False
+        if keep[DRIVE_FAULT]:
+            keep[DRIVE_FAULT] = False
+            self.main = True
+        for r in self.reports:
+            if r.edge in keep["faults"] and r.heard and r.fresh and r.level == "at rest":
+                del keep["faults"][r.edge]
+        if not keep["faults"]:
+            keep["both"] = False
+        self.drive()
+        if before == keep and self.lockout != "none":
+            self.say("refused", "reset")

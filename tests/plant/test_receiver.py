@@ -1,0 +1,150 @@
+"""The receiver in a plant: reports, the watchdog's latencies, supply.
+
+Watchdog latencies: own derivation, checked with an SMT solver and an explicit-state checker.  Jitter model: an absolute grid;
+the lateness of one check-in does not move the next.  Here the expiry is an instant of its own (no polling).
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from edge_bench import EDGE, MS, NODE, S, Cut, Run, begins, pull, roles, site
+from gatesim.events import Direction, FrameSent, Level, ReportChanged
+from gatesim.plant import wires
+from gatesim.plant.fault import Steady
+from gatesim.plant.receiver import ReceiverPart, paired
+from gatesim.plant.site import LearnsMotion, Monitoring
+from gatesim.plant.wires import Heard, ReportLine, StripPressed, Uplink
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+P, J, D, K = 1000 * MS, 50 * MS, 20 * MS, 3
+T = K * P + J + D
+NODE_MS = {"checkin_at_rest": P, "checkin_jitter": J, "latency": 0, "latency_spread": D, "event_repeats": 1}
+
+
+def table(limit: int = T, **node: Any) -> Any:
+    return site(node={**NODE_MS, **node}, receiver={"watchdog_at_rest": limit})
+
+
+def fresh_lost(run: Run) -> list[float]:
+    return [at for at, event in run.all(ReportChanged) if event.heard and not event.fresh]
+
+
+def test_pressed_edge_is_reported_a_latency_after_its_frame() -> None:
+    run = Run(site()).at(0).at(5 * S, pull(StripPressed("edge"), True)).at(6 * S)
+    assert run.all(ReportChanged) == [
+        (23 * MS, ReportChanged("edge", Level.REST, True, True, False, False)),
+        (5033 * MS, ReportChanged("edge", Level.PRESSED, True, True, False, False))]
+
+
+def test_silence_is_found_at_the_watchdog_limit() -> None:
+    run = Run(table(latency_spread=0, checkin_jitter=0)).at(0).at(10 * S + 1, begins(Cut(), Uplink("tx"))).at(20 * S)
+    assert fresh_lost(run) == [10 * S + T]
+    assert run.level(ReportLine("edge")).level is Level.REST
+
+
+def test_expiry_follows_the_order() -> None:
+    run = Run(site()).at(0).at(5 * S, begins(Cut(), Uplink("tx")))
+    run.at(6 * S, pull(wires.Order(), (Direction.OPENING, False))).at(30 * S)
+    assert fresh_lost(run) == [9200 * MS]
+    run = Run(site()).at(0).at(5 * S, begins(Cut(), Uplink("tx")))
+    run.at(6 * S, pull(wires.Order(), (Direction.OPENING, False))).at(7 * S, pull(wires.Order(), (None, False))).at(50 * S)
+    assert fresh_lost(run) == [33 * S + 53 * MS]  # the last frame, a repeat, was heard at 53 ms
+
+
+def latency_of_death(cut: float, losses: int, seed: int) -> tuple[float, float]:
+    """(latency, what is left of it counted from the last frame heard) of a path dead from `cut` on, with the last frames
+    before it lost as well."""
+    healthy = Run(table(), seed).at(0).at(cut)
+    lost_from = [at for at, _ in healthy.all(FrameSent)][-losses] if losses else cut
+    run = Run(table(), seed).at(0).at(lost_from, begins(Cut(), Uplink("tx"))).at(cut + 2 * T)
+    return fresh_lost(run)[-1] - cut, lost_from
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.integers(5 * S, 15 * S), st.integers(0, K - 1), st.integers(0, 10**6))
+def test_latency_of_a_lost_link_stays_within_its_bounds(cut: int, losses: int, seed: int) -> None:
+    latency, _ = latency_of_death(cut, losses, seed)
+    worst = T + D - losses * P + (J if losses else 0)
+    assert T - (losses + 1) * P - J <= latency <= worst
+
+
+def test_worst_latency_is_reached_by_a_frame_in_flight() -> None:
+    # The path is cut 1 us after a frame left; the frame takes the full spread.
+    worst = 0.0
+    for seed in range(40):
+        sent = [at for at, _ in Run(table(), seed).at(0).at(9 * S).all(FrameSent)][-1]
+        worst = max(worst, latency_of_death(sent + 1, 0, seed)[0])
+    assert T + D - 1 * MS < worst <= T + D
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_no_nuisance_trip_with_two_losses_in_a_row(seed: int) -> None:
+    class TwoOfThree(Steady):
+        """Loses two frames of three."""
+
+        id, title = "two of three", "two of three"
+
+        def relays(self, state: Any, message: Any, now: float) -> tuple[Any, ...]:
+            return (message,) if message.counter % 3 == 0 else ()
+
+    from gatesim.events import FoundBy
+
+    TwoOfThree.found = FoundBy.NEVER  # type: ignore[misc]
+    run = Run(table(), seed).at(0, begins(TwoOfThree(), Uplink("tx"))).at(900 * S)
+    assert fresh_lost(run) == []
+    tight = Run(table(T - J - D), seed).at(0, begins(TwoOfThree(), Uplink("tx"))).at(900 * S)
+    assert fresh_lost(tight) != []
+
+
+def test_dead_without_supply_and_not_yet_heard_on_its_return() -> None:
+    run = Run(site()).at(0).at(5 * S, pull(wires.Supply(), False))
+    assert run.level(ReportLine("edge")) == (
+        "edge", Level.INVALID, False, False, False, False, 0, True)
+    run.at(12 * S, pull(wires.Supply(), True)).at(19 * S)
+    assert not run.level(ReportLine("edge")).heard  # the check-in at 10 s was lost
+    assert run.at(21 * S).level(ReportLine("edge")).fresh
+
+
+def test_restart_takes_old_requests_back() -> None:
+    run = Run(site()).at(0).at(5 * S, pull(wires.Ask(), 1)).at(6 * S)
+    assert run.level(ReportLine("edge")).answered == 1
+    run.at(7 * S, pull(wires.Supply(), False), pull(wires.Ask(), 0)).at(8 * S, pull(wires.Supply(), True)).at(21 * S)
+    assert run.level(ReportLine("edge")).answered == 0
+    run.at(22 * S, pull(wires.Ask(), 1))
+    assert run.level(ReportLine("edge")).answered == 0
+    assert run.at(22_100 * MS).level(ReportLine("edge")).answered == 1
+
+
+def test_one_way_transmitter_is_not_asked_and_sent_nothing() -> None:
+    one_way = site(node={"learns_motion": LearnsMotion.FELT, "monitoring": Monitoring.CONTINUOUSLY})
+    run = Run(one_way).at(0).at(5 * S, pull(wires.Ask(), 1)).at(6 * S)
+    report = run.level(ReportLine("edge"))
+    assert (report.asked, report.answered, report.fresh) == (False, 0, True)
+    assert all(event.why != "answer" for _, event in run.all(FrameSent))
+
+
+def test_unpaired_transmitter_is_never_heard() -> None:
+    run = Run(site(receiver={"pairs": ()})).at(0).at(30 * S)
+    assert not run.level(ReportLine("edge")).heard
+    assert run.level(Heard("tx")) == ()  # read and discarded, not heaped up
+
+
+def test_paired_says_edges_in_the_order_of_the_frame() -> None:
+    second = EDGE.__class__(**{**{name: getattr(EDGE, name) for name in EDGE.__slots__}, "name": "other"})
+    made = site(edges=(EDGE, second))
+    assert paired(made)[0].edges == ("edge", "other")
+    run = Run(made).at(0).at(5 * S, pull(StripPressed("other"), True)).at(6 * S)
+    assert [run.level(ReportLine(name)).level for name in ("edge", "other")] == [Level.REST, Level.PRESSED]
+
+
+def test_site_without_receiver_has_none() -> None:
+    from gatesim.plant.receiver import parts
+
+    made = site()
+    bare = made.__class__(**{**{name: getattr(made, name) for name in made.__slots__}, "receiver": None})
+    assert list(parts(bare, roles())) == []
+    assert [type(part) for part in parts(made, roles())] == [ReceiverPart]
+    assert NODE.name == "tx"
