@@ -106,6 +106,14 @@ class Side(Enum):
     OPEN = "open"
 
 
+class Run(Enum):
+    """Which run an event belongs to: the whole one, or a twin in which the other means is held silent."""
+
+    WHOLE = "whole run"
+    EDGE_ALONE = "edge alone"
+    FORCE_ALONE = "force alone"
+
+
 # --- stimuli ---------------------------------------------------------------------------------------------------
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from typing import Any, ClassVar, NamedTuple
 
-from gatesim.events import ContactBegan, FoundBy, Stamped
+from gatesim.events import ContactBegan, FoundBy, Run, Stamped
 from gatesim.plant.build import build
 from gatesim.plant.fault import FaultBegins, Steady
 from gatesim.plant.logic.contract import Roles
@@ -17,7 +17,7 @@ from gatesim.plant.part import Wire
 from gatesim.plant.wires import ForceTrip, StripPressed
 from gatesim.plant.world import Plant, World, instant
 from gatesim.requirements.judging import Judge, Row, compare
-from gatesim.requirements.requirement import Run
+from gatesim.requirements.verdict import Verdict
 from gatesim.scenario.agenda import Due, agenda
 from gatesim.scenario.model import Scenario
 from gatesim.trace import Section
@@ -126,7 +126,7 @@ class _Twins:
     def __init__(self, course: Course, judge: Judge, keep: bool) -> None:
         self.course, self.judge, self.keep = course, judge, keep
         self.sections: dict[Run, list[Section]] = {run: [] for run in TWINS}
-        self.verdicts: list[Any] = []
+        self.verdicts: dict[Run, list[tuple[Run, dict[str, Verdict]]]] = {run: [] for run in TWINS}
 
     def fork(self, now: float) -> None:
         """Play both twins from here to where the contact's verdict is settled."""
@@ -144,7 +144,7 @@ class _Twins:
                     break
             else:
                 ends = twin.ends
-            self.verdicts.append((run, judge.verdicts(ends)))
+            self.verdicts[run].append((run, judge.verdicts(ends)))
             self.sections[run].append(Section(run, after, now, tuple(events), ends))
 
 
@@ -171,8 +171,10 @@ def run_scenario(scenario: Scenario, roles: Roles, *, seed: int | None = None, k
 
     pace(course, at_each)
     whole = Section(Run.WHOLE, 0, None, tuple(events), scenario.ends)
-    rows = compare(scenario.expect, judge.verdicts(scenario.ends), twins.verdicts)
-    sections = (whole, *twins.sections[Run.EDGE_ALONE], *twins.sections[Run.FORCE_ALONE])
+    # In the order of the trace file: whole run, edge alone, force alone.
+    sections = (whole, *(section for run in TWINS for section in twins.sections[run]))
+    judged = [(Run.WHOLE, judge.verdicts(scenario.ends)), *(pair for run in TWINS for pair in twins.verdicts[run])]
+    rows = compare(scenario.site, scenario.expect, judged)
     return RunResult(scenario, used, sections, rows, any(row.differs for row in rows))
 
 

@@ -4,10 +4,14 @@ from __future__ import annotations
 
 import os
 from functools import cache
+from importlib import import_module
+from inspect import cleandoc
+from pkgutil import iter_modules
 from typing import Any
 
-from gatesim.plant.fault import Fault
+from gatesim.plant.faults.catalogue import Kind
 from gatesim.plant.site import Site
+from gatesim.report.catalogue_text import Entry
 from gatesim.report.cells import BY_NAME
 from gatesim.requirements.requirement import Requirement
 from gatesim.scenario.model import Scenario
@@ -22,11 +26,11 @@ def requirements() -> dict[str, Requirement]:
 
 
 @cache
-def faults() -> dict[str, type[Fault]]:
+def faults() -> dict[str, Kind]:
     """Every fault kind by its id, in the order of the ids."""
     from gatesim.plant.faults import catalogue
 
-    return dict(sorted(catalogue.faults().items()))
+    return catalogue.faults()
 
 
 def failures() -> dict[str, tuple[str, ...]]:
@@ -35,8 +39,7 @@ def failures() -> dict[str, tuple[str, ...]]:
 
 
 def _places(fault: str, site: Site) -> tuple[str, ...]:
-    made: Any = faults()[fault]
-    return tuple(place.device for place in made().places(site))
+    return tuple(place.device for place in faults()[fault].places(site))
 
 
 def scenario(path: str | os.PathLike[str]) -> Scenario:
@@ -44,7 +47,9 @@ def scenario(path: str | os.PathLike[str]) -> Scenario:
     from gatesim.scenario.read import read_scenario
 
     measures = {name: requirement.measure.value for name, requirement in requirements().items()}
-    return read_scenario(path, failures(), tuple(faults()), measures=measures, fault_places=_places, cells=tuple(BY_NAME))
+    return read_scenario(
+        path, failures(), tuple(faults()), measures=measures, fault_places=_places, cells=tuple(BY_NAME)
+    )
 
 
 def site(path: str | os.PathLike[str]) -> Site:
@@ -52,3 +57,34 @@ def site(path: str | os.PathLike[str]) -> Site:
     from gatesim.scenario.read import read_site
 
     return read_site(path, failures())
+
+
+def schema(kind: str) -> dict[str, Any]:
+    """The JSON Schema of a file kind ("site" or "scenario")."""
+    from gatesim.scenario.schema import scenario_schema, site_schema
+
+    return site_schema() if kind == "site" else scenario_schema()
+
+
+def controllers() -> list[Entry]:
+    """Controllers that ship: the `controller_*.py` files of the logic room that define a class with start and step."""
+    import gatesim.plant.logic as room
+
+    found = []
+    for info in sorted(iter_modules(room.__path__), key=lambda info: info.name):
+        if info.name.startswith("controller_"):
+            module = import_module(f"{room.__name__}.{info.name}")
+            found += [
+                _controller(kind)
+                for kind in vars(module).values()
+                if isinstance(kind, type)
+                and kind.__module__ == module.__name__
+                and callable(getattr(kind, "start", None))
+                and callable(getattr(kind, "step", None))
+            ]
+    return found
+
+
+def _controller(kind: type) -> Entry:
+    first = cleandoc(kind.__doc__ or "").partition("\n")[0]
+    return Entry(f"{kind.__module__}:{kind.__name__}", first, {})

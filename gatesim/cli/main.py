@@ -93,9 +93,11 @@ def _explain(talk: Talk, error: Exception) -> None:
     if not ours:
         talk.complain(str(error) if isinstance(error, BadInput) else f"gatesim: {error}")
         return
-    talk.complain(f"gatesim: {type(error).__name__}: {error}\n"
-                  f"This is gatesim's own fault, not yours. Please report it with the files, the command line and "
-                  f"what `gatesim --version` says ({__version__}); the same command with -v shows where it happened.")
+    talk.complain(
+        f"gatesim: {type(error).__name__}: {error}\n"
+        f"This is gatesim's own fault, not yours. Please report it with the files, the command line and "
+        f"what `gatesim --version` says ({__version__}); the same command with -v shows where it happened."
+    )
 
 
 def main() -> None:

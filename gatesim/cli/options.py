@@ -26,30 +26,49 @@ def _quieter(context: click.Context, _: click.Parameter, given: bool) -> None:
 
 def loudness(command: F) -> F:
     """-q and -v."""
-    command = click.option("-v", "--verbose", is_flag=True, expose_value=False, callback=_louder,
-                           help="Say more (every frame, tracebacks).")(command)
-    return click.option("-q", "--quiet", is_flag=True, expose_value=False, callback=_quieter,
-                        help="Say nothing beside the result.")(command)
+    command = click.option(
+        "-v",
+        "--verbose",
+        is_flag=True,
+        expose_value=False,
+        callback=_louder,
+        help="Say more (every frame, tracebacks).",
+    )(command)
+    return click.option(
+        "-q", "--quiet", is_flag=True, expose_value=False, callback=_quieter, help="Say nothing beside the result."
+    )(command)
 
 
 def result(command: F) -> F:
     """--format, --output, -q and -v."""
     command = loudness(command)
-    command = click.option("-o", "--output", metavar="FILE", default=None,
-                           help="Write the result here, whole or not at all.")(command)
-    return click.option("--format", "style", type=click.Choice(["text", "json"]), default="text", show_default=True,
-                        help="For people or for programs.")(command)
+    command = click.option(
+        "-o", "--output", metavar="FILE", default=None, help="Write the result here, whole or not at all."
+    )(command)
+    return click.option(
+        "--format",
+        "style",
+        type=click.Choice(["text", "json"]),
+        default="text",
+        show_default=True,
+        help="For people or for programs.",
+    )(command)
 
 
 def seed(command: F) -> F:
     """--seed."""
-    return click.option("--seed", type=click.IntRange(min=0, max=2**64 - 1), default=None,
-                        help="Use this seed instead of the scenario's own.")(command)
+    return click.option(
+        "--seed",
+        type=click.IntRange(min=0, max=2**64 - 1),
+        default=None,
+        help="Use this seed instead of the scenario's own.",
+    )(command)
 
 
 def roles(command: F) -> F:
     """--controller, --receiver and --classifier: the logic under test."""
     for role in ("classifier", "receiver", "controller"):
-        command = click.option(f"--{role}", metavar="SPEC", default=None,
-                               help=f"Your own {role}: module:Name or file.py:Name.")(command)
+        command = click.option(
+            f"--{role}", metavar="SPEC", default=None, help=f"Your own {role}: module:Name or file.py:Name."
+        )(command)
     return command

@@ -15,7 +15,7 @@ from types import ModuleType
 from typing import Any
 
 from gatesim.errors import BadUsage, LogicError
-from gatesim.plant.logic.contract import Roles
+from gatesim.plant.logic.contract import ClassifierDo, ControllerDo, ReceiverDo, Roles
 
 
 def load_roles(controller: str | None, receiver: str | None, classifier: str | None) -> Roles:
@@ -44,9 +44,47 @@ def load_role(role: str, spec: str) -> Any:
     found = getattr(module, name)
     logic = _made(role, spec, found) if isinstance(found, type) or not _fits(found) else found
     if not _fits(logic):
-        raise BadUsage(f"--{role} {spec}: a {role} has start(settings, kept) and step(state, seen, now); "
-                       f"{name!r} gives a {type(logic).__name__} without them")
-    return logic
+        raise BadUsage(
+            f"--{role} {spec}: a {role} has start(settings, kept) and step(state, seen, now); "
+            f"{name!r} gives a {type(logic).__name__} without them"
+        )
+    return UnderTest(role, spec, logic)
+
+
+class UnderTest:
+    """Logic from outside: whatever it raises, or answers outside its contract, is its own LogicError."""
+
+    def __init__(self, role: str, spec: str, logic: Any) -> None:
+        self.said, self.logic, self.does = f"{role} {spec}", logic, _DOES[role]
+
+    def start(self, settings: Any, kept: bytes | None) -> tuple[Any, Any]:
+        """The logic's own `start`."""
+        return self._answer("start", self.logic.start, settings, kept)
+
+    def step(self, state: Any, seen: Any, now: float) -> tuple[Any, Any]:
+        """The logic's own `step`."""
+        return self._answer("step", self.logic.step, state, seen, now)
+
+    def _answer(self, call: str, method: Any, *args: Any) -> tuple[Any, Any]:
+        when = f" at {args[2]} us" if call == "step" else ""
+        try:
+            answer = method(*args)
+        except Exception as error:
+            raise LogicError(f"{self.said} died in {call}{when}: {type(error).__name__}: {error}") from error
+        if not isinstance(answer, tuple) or len(answer) != 2 or not isinstance(answer[1], self.does):
+            raise LogicError(
+                f"{self.said} must answer {call} with (state, {self.does.__name__}){when}; it gave {_shown(answer)}"
+            )
+        return answer
+
+
+_DOES: dict[str, type] = {"classifier": ClassifierDo, "receiver": ReceiverDo, "controller": ControllerDo}
+
+
+def _shown(answer: Any) -> str:
+    if isinstance(answer, tuple):
+        return f"({', '.join(type(part).__name__ for part in answer)})"
+    return type(answer).__name__
 
 
 def _fits(logic: Any) -> bool:
@@ -70,8 +108,7 @@ def _module(role: str, spec: str, place: str) -> ModuleType:
     except ModuleNotFoundError as error:
         if error.name is None or not (place == error.name or place.startswith(error.name + ".")):
             raise LogicError(f"--{role} {spec}: loading it failed: {error}") from error
-        raise BadUsage(f"--{role} {spec}: there is no module {error.name!r}; "
-                       f"for a file write file.py:Name") from None
+        raise BadUsage(f"--{role} {spec}: there is no module {error.name!r}; for a file write file.py:Name") from None
     except Exception as error:
         raise LogicError(f"--{role} {spec}: loading it failed: {type(error).__name__}: {error}") from error
 

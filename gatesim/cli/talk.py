@@ -13,7 +13,7 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from io import StringIO
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING, Literal, TypeVar
 
 import click
 
@@ -24,6 +24,11 @@ if TYPE_CHECKING:
 
 T = TypeVar("T")
 WIDTH = 100
+_COLOURS: dict[str, Literal["standard", "256", "truecolor"]] = {
+    "standard": "standard",
+    "256": "256",
+    "truecolor": "truecolor",
+}
 
 
 @dataclass
@@ -60,12 +65,20 @@ class Talk:
 
         to_file = output is not None and output != "-"
         real = Console(highlight=False, no_color=True if to_file else None)
-        colours = real.color_system if real.is_terminal and not to_file else None
+        colours = _COLOURS.get(str(real.color_system)) if real.is_terminal and not to_file else None
         wide = real.width if real.is_terminal and not to_file else WIDTH
         page = StringIO()
-        draw(Console(file=page, width=max(wide, 60), highlight=False, emoji=False, force_terminal=colours is not None,
-                     color_system=colours if colours in ("standard", "256", "truecolor") else None,
-                     legacy_windows=False))
+        draw(
+            Console(
+                file=page,
+                width=max(wide, 60),
+                highlight=False,
+                emoji=False,
+                force_terminal=colours is not None,
+                color_system=colours,
+                legacy_windows=False,
+            )
+        )
         lines = [line.rstrip() for line in page.getvalue().splitlines()]
         self.deliver("\n".join(lines) + "\n", output)
 

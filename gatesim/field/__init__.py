@@ -1,1 +1,1 @@
-"""Planning and recording a site: from a `Site` value to what the gate technician takes to the gate.  Nothing runs here."""
+"""Planning and recording a site: from a `Site` to what the gate technician takes to the gate.  Nothing runs here."""

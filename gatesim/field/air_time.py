@@ -68,14 +68,16 @@ def travel_time(site: Site, direction: Direction) -> float:
     return last.t + left / abs(last.v)
 
 
-def frames_an_hour(site: Site, node: Transmitter, moves: int) -> Frames:
+def frames_an_hour(site: Site, node: Transmitter, moves: float) -> Frames:
     """Frames of supervision in an hour with `moves` moves over the whole travel, opening and closing in turn.
 
     Raises BadUsage where so many moves do not fit into an hour.
     """
     moving = moves * (travel_time(site, Direction.OPENING) + travel_time(site, Direction.CLOSING)) / 2
     if moves < 0 or moving > HOUR:
-        raise BadUsage(f"{moves} moves an hour: between 0 and {int(HOUR * moves // moving) if moving else 0} fit in an hour")
+        most = int(HOUR * moves // moving) if moving > 0 else 0
+        raise BadUsage(f"{moves:g} moves an hour: must be between 0 and {most}, more do not fit" if most else
+                       f"{moves:g} moves an hour: must be 0 or more")
     asked = node.monitoring is Monitoring.BEFORE_EACH_MOVE
     return Frames((HOUR - moving) / node.checkin_at_rest, moving / node.checkin_in_motion, moves, moves if asked else 0)
 

@@ -55,8 +55,8 @@ def drain_of(node: Transmitter, frames_an_hour: float) -> Drain:
 def life_years(capacity: float, current: float, self_discharge: float, start: float = 1.0, end: float = 0.0) -> float:
     """Years in which a cell (uAh) runs from share `start` to share `end` at a load (uA).
 
-    ln((I + k C start) / (I + k C end)) / k with k the self-discharge a year, of what is left; from full to empty that is
-    ln(1 + k C / I) / k.  Without self-discharge C (start - end) / I.
+    ln((I + k C start) / (I + k C end)) / k with k the self-discharge a year, of what is left; from full to empty that
+    is ln(1 + k C / I) / k.  Without self-discharge C (start - end) / I.
     """
     rate = current * HOURS_A_YEAR
     if self_discharge <= 0:

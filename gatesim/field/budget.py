@@ -10,30 +10,17 @@ from dataclasses import dataclass
 
 from gatesim.events import Direction
 from gatesim.field.air_time import greatest_delay
-from gatesim.plant.site import Drive, Edge, Profile, Site, Transmitter, WiredInput, Zone
+from gatesim.field.limits import Limits, said
+from gatesim.plant.site import Drive, Edge, Site, Transmitter, WiredInput, Zone
+from gatesim.requirements.requirement import Limit
 
 Node = Transmitter | WiredInput
 
+BEGUN = "reversal begun"
+FOUND = "lost link, found"
+REACTED = "lost link, reacted"
+FORCE = "force sensing"
 
-@dataclass(frozen=True, slots=True)
-class Limits:
-    """What the budgets are summed against (us, um), each with its source.  None: no limit given, so nothing is judged."""
-
-    contact: int | None = 2_000_000
-    contact_source: str = "16 CFR 1211.7(a), 2002 edition, as analogue (garage doors): reversal begun within 2 s of contact"
-    fault: int | None = None
-    fault_source: str = "no limit given"
-    lost_link: int | None = None
-    lost_link_source: str = "no limit given"
-    lead_days: float = 30.0
-    lead_source: str = "ours"
-    hold_stop: float = 100_000.0
-    hold_stop_last: float = 50_000.0
-    hold_source: str = "from memory: EN 12453"
-
-
-BLIND_START = 305_000.0
-"""Travel exempt from sensing after a start (um): 16 CFR 1211.7(a), 2002 edition, as analogue."""
 
 BLIND_END = 25_400.0
 """A 1 in obstruction must still be felt at the end (um): 16 CFR 1211.7(b), 2002 edition, as analogue."""
@@ -56,10 +43,11 @@ class Budget:
     zone: str
     direction: Direction
     case: str
+    until: str
+    """The event at which the sum ends."""
     lines: tuple[Line, ...]
     limit: int | None
     source: str
-    until: str = "reversal begun"
 
     @property
     def total(self) -> int:
@@ -118,6 +106,10 @@ class Blind:
         return self.at_end >= BLIND_END
 
 
+def _against(limit: Limit | None) -> tuple[int | None, str]:
+    return (None, "no limit stands here") if limit is None else (limit.value, said(limit.source))
+
+
 def node_of(site: Site, edge: Edge) -> Node | None:
     """The transmitter or wired input that an edge hangs on, if the site has it."""
     nodes: tuple[Node, ...] = (*site.transmitters, *site.wired_inputs)
@@ -134,7 +126,7 @@ def full_speed(drive: Drive, direction: Direction) -> float:
 
 
 def highest_speed(site: Site, direction: Direction, start: float, end: float) -> float:
-    """The highest speed at which a leaf moving that way can pass positions start to end (um/us): that of a whole stroke."""
+    """The highest speed (um/us) of a leaf that passes positions start to end: that of a whole stroke."""
     drive, travel = site.drive, site.gate.travel
     ways = [start, end] if direction is Direction.OPENING else [travel - start, travel - end]
     low, high = max(min(ways), 0.0), min(max(ways), travel)
@@ -217,36 +209,39 @@ def press_budget(site: Site, zone: Zone, edge: Edge, node: Node, limits: Limits)
     wait = sum(line.us for line in lines) + site.drive.stopping_delay
     how, time, speed = _approaches(site, edge.actuating_travel, top, wait)
     first = Line("actuating travel", _up(time), f"from first touch, {how}")
-    return Budget(edge.name, zone.name, zone.direction, "press", (first, *lines, *reversal(site, speed)),
-                  limits.contact, limits.contact_source)
+    return Budget(edge.name, zone.name, zone.direction, "press", BEGUN, (first, *lines, *reversal(site, speed)),
+                  *_against(limits.edge))
 
 
 def open_budget(site: Site, zone: Zone, edge: Edge, node: Node, limits: Limits) -> Budget:
     """A wire that comes off while the gate moves."""
     speed = highest_speed(site, zone.direction, 0.0, site.gate.travel)
     lines = (*detection(node, node.fault_debounce), _repeats(node), *reversal(site, speed))
-    return Budget(edge.name, zone.name, zone.direction, "wire off in motion", lines, limits.fault, limits.fault_source)
+    return Budget(edge.name, zone.name, zone.direction, "wire off in motion", BEGUN, lines, *_against(limits.fault))
 
 
-def lost_link_budget(site: Site, node: Transmitter, direction: Direction, back_guarded: bool, limits: Limits) -> Budget:
-    """The radio path is cut while the gate moves; a frame in flight survives: T + D, then the reaction."""
+def lost_link_budgets(site: Site, node: Transmitter, direction: Direction, back_guarded: bool,
+                      limits: Limits) -> tuple[Budget, Budget]:
+    """The radio path is cut while the gate moves: until it is found, T + D (a frame in flight survives), and until the
+    gate has reacted.  The site has a receiver.
+    """
     receiver, drive = site.receiver, site.drive
     assert receiver is not None
     speed = highest_speed(site, direction, 0.0, site.gate.travel)
-    lines = [
+    found = (
         Line("frame in flight", greatest_delay(node), "heard that long after the cut"),
         Line("watchdog", receiver.watchdog_in_motion, "from the last frame heard, in motion"),
-    ]
-    if back_guarded:
-        lines += reversal(site, speed)
-        until = "reversal begun"
-    else:
+    )
+    until, reaction = BEGUN, reversal(site, speed)
+    if not back_guarded:
         stop = _up(drive.stopping_delay + speed / drive.stopping_deceleration)
-        lines += [Line("controller", 0, "acts in the same instant"), Line("stopping", stop, "delay + v/a, no reversal"),
-                  Line("store", max(0, site.controller.store_write - stop), "what the lockout's write lasts longer")]
+        store = Line("store", max(0, site.controller.store_write - stop), "what the lockout's write lasts longer")
         until = "standstill, lockout stored"
-    return Budget(node.name, "", direction, "link lost in motion", tuple(lines), limits.lost_link,
-                  limits.lost_link_source, until)
+        reaction = (reaction[0], Line("stopping", stop, "delay + v/a; no reversal, the way back is unguarded"), store)
+    return (
+        Budget(node.name, "", direction, FOUND, "link not fresh", found, *_against(limits.lost_link)),
+        Budget(node.name, "", direction, REACTED, until, (*found, *reaction), *_against(limits.fault)),
+    )
 
 
 def push_of(site: Site, zone: Zone, edge: Edge, node: Node) -> Push:
@@ -260,7 +255,7 @@ def push_of(site: Site, zone: Zone, edge: Edge, node: Node) -> Push:
 
 
 def force_budget(site: Site, zone: Zone, edge: Edge | None, limits: Limits) -> Budget:
-    """From first touch to reversal begun by the force sensing alone, outside its blind zones; on an edge or the bare leaf."""
+    """From first touch to reversal begun by the force sensing alone, outside its blind zones."""
     drive = site.drive
     way = _deflection(drive, edge)
     top = zone_speed(site, zone, 0.0 if edge is None else edge.actuating_travel + edge.overtravel)
@@ -268,7 +263,7 @@ def force_budget(site: Site, zone: Zone, edge: Edge | None, limits: Limits) -> B
     lines = (Line("to the force limit", _up(time), f"{way / 1000:.1f} mm, {how}"),
              Line("force dwell", drive.force_dwell, "the force must last that long"), *reversal(site, speed))
     where = "on the bare leaf" if edge is None else f"through edge {edge.name}"
-    return Budget("force sensing", zone.name, zone.direction, where, lines, limits.contact, limits.contact_source)
+    return Budget(FORCE, zone.name, zone.direction, where, BEGUN, lines, *_against(limits.force))
 
 
 def _deflection(drive: Drive, edge: Edge | None) -> float:
@@ -291,11 +286,3 @@ def blind_of(site: Site, direction: Direction) -> Blind:
     ramp = top / up
     way = up * time * time / 2 if time <= ramp else top * top / (2 * up) + top * (time - ramp)
     return Blind(direction, time, min(way, site.gate.travel), drive.blind_at_end)
-
-
-def default_limits(profile: Profile) -> Limits:
-    """Limits of a profile where the caller gives none."""
-    if profile is Profile.TWO_MEANS:
-        return Limits()
-    return Limits(contact_source="the more cautious profile's 2 s (16 CFR 1211.7(a), 2002 edition, as analogue); "
-                                 "this profile judges force and its time, which only a measurement shows")

@@ -65,24 +65,27 @@ def fixing_of(edge: Edge) -> Fixing:
     places = holes(edge.length, edge.end_distance, edge.greatest_pitch)
     cautions = []
     if len(places) == 1:
-        cautions.append("too short for two holes at the end distance: one hole in the middle will not keep the channel "
-                        "from turning; use a longer channel, or a shorter end distance from the maker's sheet")
+        cautions.append("too short for two holes at the end distance: one hole in the middle will not keep the "
+                        "channel from turning; use a longer channel, or a shorter end distance from the maker's "
+                        "sheet")
     elif edge.end_distance < LEAST_SPACING:
-        cautions.append("the outer holes are nearer to the ends than 3 screw diameters (0.648 in for #12; AISI 1996, E4.2)")
+        cautions.append("the outer holes are nearer to the ends than 3 screw diameters (0.648 in for #12; AISI "
+                        "1996, E4.2)")
     if any(abs(place - RETAINING_SCREW) < LEAST_SPACING for place in places):
-        cautions.append("a fixing hole is within 3 screw diameters of the edge's retaining screw (2 in from the bottom): "
-                        "move the retaining screw")
+        cautions.append("a fixing hole is within 3 screw diameters of the edge's retaining screw (2 in from the "
+                        "bottom): move the retaining screw")
     pitch = places[1] - places[0] if len(places) > 1 else 0.0
     return Fixing(edge.name, edge.length, edge.end_distance, edge.greatest_pitch, places, pitch, tuple(cautions))
 
 
 GENERAL = (
     "Power off again, leaf secured, before anything is fixed to the leaf.",
-    "Channel hole 1/4 in; pilot hole for a #12 self-drilling screw 5/32 in: always the drill that suits the screw in hand.",
+    ("Channel hole 1/4 in; pilot hole for a #12 self-drilling screw 5/32 in: always the drill that suits the "
+    "screw in hand."),
     "On a flat, even face: a bend can stop the edge from working.",
     "Wire end up, drain end down; one retaining screw 2 in from the bottom holds the edge in its channel.",
-    "Transmitter at least 1 m (3.28 ft) above ground, clear of rollers over the whole travel, within reach of the "
-    "edge's own lead.",
+    ("Transmitter at least 1 m (3.28 ft) above ground, clear of rollers over the whole travel, within reach of the "
+    "edge's own lead."),
     "Judge the radio path with the gate at the end of travel farthest from the receiver, clear line of sight.",
     "The two wires of a resistive edge have no polarity.",
 )

@@ -57,7 +57,8 @@ def loop_of(edge: Edge) -> LoopPlan:
 def _troubles(edge: Edge, rest: float, pressed: float, expected: float | None) -> list[str]:
     said = []
     if not edge.band_low <= rest <= edge.band_high:
-        said.append(f"at rest it reads {rest:.0f} ohm, outside its band of {edge.band_low:.0f} to {edge.band_high:.0f} ohm")
+        said.append(f"at rest it reads {rest:.0f} ohm, outside its band of {edge.band_low:.0f} to "
+                    f"{edge.band_high:.0f} ohm")
     if pressed >= edge.band_low:
         said.append(f"pressed it reads {pressed:.0f} ohm, not below its band: no press would be seen")
     if edge.open_above <= edge.band_high:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from gatesim.events import Direction
-from gatesim.field.budget import blind_of, node_of
+from gatesim.field.budget import Node, blind_of, node_of
 from gatesim.plant.site import LearnsMotion, Monitoring, Profile, Site, Transmitter, Zone
 
 EDGE = "monitored edge"
@@ -69,7 +69,8 @@ def zone_plan(site: Site, zone: Zone) -> ZonePlan:
 
 
 def _edge_means(site: Site, name: str, node_name: str) -> Means:
-    node = next((one for one in (*site.transmitters, *site.wired_inputs) if one.name == node_name), None)
+    nodes: tuple[Node, ...] = (*site.transmitters, *site.wired_inputs)
+    node = next((one for one in nodes if one.name == node_name), None)
     if node is None:
         return Means(EDGE, name, node_name, "", False, f"the site has no transmitter or wired input {node_name}")
     said = node.monitoring.value
@@ -87,7 +88,7 @@ def _force_means(site: Site, zone: Zone) -> Means:
     drive, travel = site.drive, site.gate.travel
     said = "self-tested before each move"
     if drive.force_limit > drive.stall_force:
-        return Means(FORCE, "operator", "", said, False, "its force limit is above the force at which the drive stalls")
+        return Means(FORCE, "operator", "", said, False, "force limit above the force at which the drive stalls")
     blind = blind_of(site, zone.direction)
     opens = zone.direction is Direction.OPENING
     at_end = zone.start >= travel - blind.at_end if opens else zone.end <= blind.at_end
@@ -102,9 +103,10 @@ def _uncovered(site: Site, zone: Zone) -> tuple[str, ...]:
     if not zone.force_sensing:
         return ()
     blind = blind_of(site, zone.direction)
-    said = [f"force sensing blind for {blind.after_start_us / 1000:.0f} ms after each start, also after a reversal "
-            f"(up to {blind.after_start / 1000:.0f} mm of travel)"] if blind.after_start_us else []
-    near = zone.end > site.gate.travel - blind.at_end if zone.direction is Direction.OPENING else zone.start < blind.at_end
+    said = [(f"force sensing blind for {blind.after_start_us / 1000:.0f} ms after each start, also after a reversal "
+            f"(up to {blind.after_start / 1000:.0f} mm of travel)")] if blind.after_start_us else []
+    opens = zone.direction is Direction.OPENING
+    near = zone.end > site.gate.travel - blind.at_end if opens else zone.start < blind.at_end
     if near and blind.at_end:
         said.append(f"force sensing blind in the last {blind.at_end / 1000:.1f} mm before the end stop")
     return tuple(said)
@@ -133,7 +135,8 @@ def _way_back(site: Site, moving: Direction) -> WayBack:
     back, ahead = edges_of(site, moving.other), edges_of(site, moving)
     inputs = {edge.name: edge.input for edge in site.edges}
     shared = []
-    for node in (*site.transmitters, *site.wired_inputs):
+    nodes: tuple[Node, ...] = (*site.transmitters, *site.wired_inputs)
+    for node in nodes:
         both = [name for name in (*ahead, *back) if inputs[name] == node.name]
         if any(name in ahead for name in both) and any(name in back for name in both):
             shared.append((node.name, tuple(both)))

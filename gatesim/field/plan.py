@@ -1,8 +1,8 @@
 """The plan of a site: everything the gate technician takes to the gate, as one value.
 
-`plan(site)` is a pure function.  `Plan.gaps` lists, in words, every means that is missing, every budget that is exceeded
-and every set of figures that do not agree; `Plan.missing` counts them.  A command that prints a plan exits with 1 when
-`missing` is not 0.  What has no limit is not judged and says so; it is never counted as in order.
+`plan(site)` is a pure function.  `Plan.gaps` lists, in words, every means that is missing, every budget that is
+exceeded and every set of figures that do not agree; `Plan.missing` counts them.  A command that prints a plan exits
+with 1 when `missing` is not 0.  What has no limit is not judged and says so; it is never counted as in order.
 """
 
 from __future__ import annotations
@@ -15,14 +15,13 @@ from typing import Any
 
 from gatesim.events import Direction
 from gatesim.field.budget import (
+    FOUND,
     Blind,
     Budget,
-    Limits,
     Push,
     blind_of,
-    default_limits,
     force_budget,
-    lost_link_budget,
+    lost_link_budgets,
     node_of,
     open_budget,
     press_budget,
@@ -30,15 +29,13 @@ from gatesim.field.budget import (
 )
 from gatesim.field.commissioning import Step, sheet
 from gatesim.field.fixing import GENERAL, Fixing, fixing_of
+from gatesim.field.limits import Limits, limits_of
 from gatesim.field.loops import LoopPlan, loop_of
 from gatesim.field.means import WayBack, ZonePlan, back_guarded_without, edges_of, ways_back, zone_plan
-from gatesim.field.radio import RadioPlan, radio_of
+from gatesim.field.radio import Moves, RadioPlan, radio_of
 from gatesim.plant.site import Profile, Site
 
 FORMAT = "gatesim-plan/1"
-
-MOVES_AN_HOUR = 10
-"""Moves that the air time and the battery are summed for unless said otherwise (ours)."""
 
 CAUTIONS = (
     "Every supply off and proved off before any work: mains, solar and battery.",
@@ -47,13 +44,14 @@ CAUTIONS = (
     "Stand clear of the whole travel. Never a person, or any part of one, as obstruction.",
     "Local codes, the authority having jurisdiction and licensed practice come first, before anything here.",
     "This plan is calculated from the site file. It is no statement of conformity and replaces no measurement.",
-    "Figures: the site file; published ones with their clause beside them; clauses for garage doors are analogues. "
-    "'From memory', 'common practice' and 'ours' say what has no source read.",
+    ("Figures: the site file; published ones with their clause beside them; clauses for garage doors are analogues. "
+    "'From memory', 'common practice' and 'ours' say what has no source read."),
 )
 
 RESIDUAL = (
-    "Not shown by any figure here, only by a press test or never: end resistor at the wrong end, inputs or transmitters "
-    "swapped, an edge frozen stiff or torn loose with its loop whole, an obstruction beyond the edge's length.",
+    ("Not shown by any figure here, only by a press test or never: end resistor at the wrong end, inputs or "
+    "transmitters "
+    "swapped, an edge frozen stiff or torn loose with its loop whole, an obstruction beyond the edge's length."),
 )
 
 
@@ -86,23 +84,24 @@ class Plan:
         return len(self.gaps)
 
 
-def plan(site: Site, limits: Limits | None = None, moves_an_hour: int = MOVES_AN_HOUR) -> Plan:
-    """The plan of a site.  `limits`: what budgets are summed against (by default those of the site's profile).
+def plan(site: Site, limits: Limits | None = None, moves: Moves = Moves()) -> Plan:  # noqa: B008 - an immutable value
+    """The plan of a site.  `limits`: what budgets are summed against (by default those of its requirements).
 
-    Raises BadUsage for more moves than fit into an hour, or a channel without length or pitch.
+    Raises BadUsage for more moves than fit into an hour or a day, or a channel without length or pitch.
     """
-    limits = limits or default_limits(site.limits)
+    limits = limits or limits_of(site)
     zones = tuple(zone_plan(site, zone) for zone in site.zones)
     budgets, links, pushes = _edge_budgets(site, limits), _links(site, limits), _pushes(site)
     paired = site.receiver.pairs if site.receiver is not None else ()
     radios = tuple(
-        radio_of(site, node, moves_an_hour, tuple(one for one in links if one.device == node.name), limits)
+        radio_of(site, node, moves, _found(links, node.name), limits)
         for node in site.transmitters if node.name in paired)
     budgets = (*budgets, *links, *_forces(site, limits))
     loops = tuple(loop_of(edge) for edge in site.edges)
     made = Plan(
-        site.name, site.limits, site.notes, CAUTIONS, zones, ways_back(site), tuple(blind_of(site, d) for d in Direction),
-        budgets, pushes, loops, radios, GENERAL, tuple(fixing_of(edge) for edge in site.edges),
+        site.name, site.limits, site.notes, CAUTIONS, zones, ways_back(site),
+        tuple(blind_of(site, direction) for direction in Direction), budgets, pushes, loops, radios,
+        GENERAL, tuple(fixing_of(edge) for edge in site.edges),
         sheet(site, zones, loops, budgets, limits), RESIDUAL, tuple(_remarks(site)), ())
     return dataclasses.replace(made, gaps=tuple(_gaps(made)))
 
@@ -132,8 +131,12 @@ def _links(site: Site, limits: Limits) -> tuple[Budget, ...]:
         for direction in Direction:
             if any(inputs[name] == node.name for name in edges_of(site, direction)):
                 guarded = back_guarded_without(site, direction, node.name)
-                made.append(lost_link_budget(site, node, direction, guarded, limits))
+                made += lost_link_budgets(site, node, direction, guarded, limits)
     return tuple(made)
+
+
+def _found(links: tuple[Budget, ...], transmitter: str) -> tuple[Budget, ...]:
+    return tuple(one for one in links if one.device == transmitter and one.case == FOUND)
 
 
 def _forces(site: Site, limits: Limits) -> tuple[Budget, ...]:
@@ -175,11 +178,13 @@ def _gaps(made: Plan) -> Iterator[str]:
                    f"{(budget.limit or 0) / 1000:.1f} ms")
     for push in made.pushes:
         if push.is_exceeded:
-            yield (f"edge {push.edge}, {push.direction.value}: {push.last / 1000:.1f} mm of travel after actuation, overtravel "
+            yield (f"edge {push.edge}, {push.direction.value}: {push.last / 1000:.1f} mm of travel after "
+                   "actuation, overtravel "
                    f"{push.overtravel / 1000:.1f} mm")
     for blind in made.blind:
         if blind.is_too_far:
-            yield (f"force sensing, {blind.direction.value}: blind for {blind.at_end / 1000:.1f} mm at the end, must be less "
+            yield (f"force sensing, {blind.direction.value}: blind for {blind.at_end / 1000:.1f} mm at the end, "
+                   "must be less "
                    "than 25.4 mm")
     yield from (f"edge {loop.edge}: {said}" for loop in made.loops for said in loop.troubles)
     yield from (f"transmitter {radio.transmitter}: {said}" for radio in made.radios for said in radio.troubles)
@@ -202,6 +207,8 @@ _DERIVED = {
 def _plain(value: Any) -> Any:
     if isinstance(value, Enum):
         return value.value
+    if isinstance(value, tuple) and hasattr(value, "_asdict"):
+        return {name: _plain(one) for name, one in value._asdict().items()}
     if isinstance(value, tuple):
         return [_plain(one) for one in value]
     if dataclasses.is_dataclass(value) and not isinstance(value, type):

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
+from gatesim.errors import BadUsage
 from gatesim.events import Direction
 from gatesim.field.air_time import (
+    DAY,
     Frames,
     Misses,
     changeover,
@@ -18,8 +21,16 @@ from gatesim.field.air_time import (
     travel_time,
 )
 from gatesim.field.battery_life import Battery, battery_of
-from gatesim.field.budget import Budget, Limits
+from gatesim.field.budget import Budget
+from gatesim.field.limits import Limits
 from gatesim.plant.site import Monitoring, Site, Transmitter
+
+
+class Moves(NamedTuple):
+    """Whole moves that the sums assume (ours)."""
+
+    in_busiest_hour: int = 10
+    in_a_day: int = 60
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,8 +44,11 @@ class RadioPlan:
     shortest_move: float
     heard_in_a_move: int
     """Check-ins due in the shortest whole move, the one at once at its start not counted."""
-    moves_an_hour: int
+    moves: Moves
     frames: Frames
+    """In the busiest hour: the radio rule counts by the hour."""
+    mean_frames: float
+    """In an hour, over the day: the cell runs down by the day."""
     air_time: int
     air_time_an_hour: float
     supervision_budget: int
@@ -47,24 +61,27 @@ class RadioPlan:
     false_lost_links_a_day: float
     battery: Battery
     lost_link: Budget | None
-    """The slower direction."""
+    """From the cut to the link found lost, in the direction that takes longer."""
     troubles: tuple[str, ...]
     """Why the five do not agree; empty: they do."""
 
 
-def radio_of(site: Site, node: Transmitter, moves: int, lost_links: tuple[Budget, ...], limits: Limits) -> RadioPlan:
-    """The five figures of a transmitter of a site that has a receiver."""
+def radio_of(site: Site, node: Transmitter, moves: Moves, lost_links: tuple[Budget, ...], limits: Limits) -> RadioPlan:
+    """The five figures of a transmitter of a site that has a receiver.  Raises BadUsage for moves that do not fit."""
     receiver = site.receiver
     assert receiver is not None
-    frames = frames_an_hour(site, node, moves)
+    if moves.in_a_day > 24 * moves.in_busiest_hour:
+        raise BadUsage(f"{moves.in_a_day} moves a day do not fit in hours of at most {moves.in_busiest_hour}")
+    frames = frames_an_hour(site, node, moves.in_busiest_hour)
+    mean = frames_an_hour(site, node, moves.in_a_day / 24).total
     rest, motion = misses_at_rest(node, receiver), misses_in_motion(node, receiver)
     shortest = min(travel_time(site, direction) for direction in Direction)
     made = RadioPlan(
         node.name, node.checkin_at_rest, node.checkin_in_motion, node.checkin_jitter, shortest,
-        int(shortest // node.checkin_in_motion), moves, frames, node.air_time, frames.total * node.air_time,
+        int(shortest // node.checkin_in_motion), moves, frames, mean, node.air_time, frames.total * node.air_time,
         node.supervision_budget, longest_frame(node.checkin_at_rest, node.supervision_budget), rest, motion,
         changeover(node), learns_start(site, node), false_lost_links_a_day(rest, node.loss),
-        battery_of(node, frames.total), max(lost_links, key=lambda one: one.total, default=None), ())
+        battery_of(node, mean), max(lost_links, key=lambda one: one.total, default=None), ())
     return _judged(site, node, made, limits)
 
 
@@ -77,8 +94,9 @@ def _judged(site: Site, node: Transmitter, made: RadioPlan, limits: Limits) -> R
     battery = made.battery
     if battery.trouble:
         said.append(f"battery: {battery.trouble}")
-    elif battery.lead_days is not None and battery.lead_days < limits.lead_days:
-        said.append(f"battery low leads critical by {battery.lead_days:.1f} days, wanted are {limits.lead_days:.0f}")
+    elif limits.lead is not None and battery.lead_days is not None and battery.lead_days * DAY < limits.lead.value:
+        said.append(f"battery low leads critical by {battery.lead_days:.1f} days, wanted are "
+                    f"{limits.lead.value / DAY:.0f}")
     if made.lost_link is not None and made.lost_link.is_exceeded:
         said.append("a lost link is found later than its limit")
     return replace(made, troubles=tuple(said))

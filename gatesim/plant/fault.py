@@ -19,6 +19,8 @@ class Place(NamedTuple):
     device: str
     wires: tuple[Wire, ...]
     guard: Guard
+    fault: Fault | None = None
+    """The fault with the figures that fit this device (a voltage between its own limits, say); None: as it is."""
 
 
 class Fault(Protocol):

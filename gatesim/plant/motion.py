@@ -230,11 +230,11 @@ def push(t: float, x: float, sign: int, distance: float, speed: float, rate: flo
     if distance <= 0 or speed <= 0:
         return rest(t, x)
     end = x + sign * distance
-    if speed * speed > rate * distance:
+    cruise = distance - speed * speed / rate
+    if cruise <= 0:
         speed = sqrt(rate * distance)
     ramp, way = speed / rate, speed * speed / (2 * rate)
     made = [Piece(t, x, 0.0, sign * rate)]
-    cruise = distance - 2 * way
     t, x = t + ramp, x + sign * way
     if cruise > 0:
         made.append(Piece(t, x, sign * speed, 0.0))
@@ -269,7 +269,7 @@ def halt(pieces: Pieces, begin: float, sign: int, give: float,
          stand: float | None = None) -> tuple[Pieces, Piece | None]:
     """The plan, but from `begin` on, moving with `sign`, brought to rest with constant deceleration.
 
-    Over the distance `give` (us) times the speed there, or at `stand`.  A plan that stops by itself no deeper holds.
+    Over the distance `give` (us) times the speed there, or at `stand`.  A plan that stops by itself no later holds.
     Returns the plan and its piece of bringing up (None where there is none).
     """
     t = first_crossing(pieces, begin, pieces[0].t, sign)
@@ -281,9 +281,8 @@ def halt(pieces: Pieces, begin: float, sign: int, give: float,
     if v == 0 or not way > 0:
         return _stand(before, t, x), None
     end = x + way * sign if stand is None else stand
-    own = pieces[-1]
-    if heading(own) == 0 and (own.x - end) * sign <= 0:
+    brought = Piece(t + 2 * way / (v * sign), end, 0.0, 0.0)
+    if heading(pieces[-1]) == 0 and pieces[-1].t <= brought.t:
         return pieces, None
     slowing = Piece(t, x, v, -sign * v * v / (2 * way))
-    brought = Piece(t + 2 * way / (v * sign), end, 0.0, 0.0)
     return (*before, slowing, brought), slowing

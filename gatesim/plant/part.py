@@ -124,9 +124,14 @@ def state(cls: type[S]) -> type[S]:
 class Bench(Protocol):
     """What a part file's `parts(site, roles)` is given besides the site: the three logic roles."""
 
-    classifier: Any
-    receiver: Any
-    controller: Any
+    @property
+    def classifier(self) -> Any: ...
+
+    @property
+    def receiver(self) -> Any: ...
+
+    @property
+    def controller(self) -> Any: ...
 
 
 PartsOf = Callable[[Any, Bench], Iterable[Part]]

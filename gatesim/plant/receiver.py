@@ -1,7 +1,9 @@
 """The receiver: hosts the receiver role with its watchdog (docs/timing.md, section 7).
 
 Without supply it is dead: its reports fall to "not heard", frames are lost, and it starts anew when the supply returns.
-A start sends one downlink message to every transmitter that listens, so that no old test request lives on.
+A start sends nothing; a transmitter goes on with the motion it was told last until an order or a request reaches it.
+On air, a test request's number is joined by the number of the receiver's start, so that the echo of a request from
+before a power loss never passes for an answer, though the controller numbers its requests from 1 again.
 """
 
 from __future__ import annotations
@@ -19,6 +21,9 @@ from gatesim.plant.report_line import tell, unheard
 from gatesim.plant.site import LearnsMotion, Monitoring, Site, Transmitter
 from gatesim.units import FOREVER
 
+START = 1 << 20
+"""What one start of the receiver adds to the numbers of its requests on air."""
+
 Tell = tuple[tuple[str, bool, int], ...]
 
 
@@ -28,6 +33,9 @@ class ReceiverState:
 
     logic: Any = owned()
     powered: bool
+    starts: int
+    stale: int
+    """Request number that stood on its wire when it started: not a request made of it."""
     reports: tuple[Report, ...]
     told: Tell
     """What was last sent to each transmitter."""
@@ -61,7 +69,7 @@ class ReceiverPart:
         return ()
 
     def initial(self) -> ReceiverState:
-        return ReceiverState(NoLogic(), False, self.unheard, ())
+        return ReceiverState(NoLogic(), False, -1, 0, self.unheard, ())
 
     def react(self, state: ReceiverState, now: float, seen: list[Any], out: Out) -> float:
         (order, _), ask, supply = seen[:3]
@@ -70,16 +78,24 @@ class ReceiverPart:
             self._report(state, (), out)
             return FOREVER
         if not state.powered:
-            state.powered, state.told = True, ()
+            state.powered, state.starts, state.stale = True, state.starts + 1, ask
+            state.told = tuple([(pair.transmitter, False, 0) for pair in self.settings.paired])
             state.logic, _ = self.receiver.start(self.settings, None)
+        if ask != state.stale:
+            state.stale = 0
+        on_air = ask + state.starts * START if ask > 0 and ask != state.stale else 0
         frames = tuple([frame for heard in seen[3:] for frame in heard])
-        state.logic, do = self.receiver.step(state.logic, ReceiverSeen(frames, order is not None, ask), now)
+        state.logic, do = self.receiver.step(state.logic, ReceiverSeen(frames, order is not None, on_air), now)
         self._report(state, do.reports, out)
         self._send(state, do, out)
         return FOREVER if do.wake is None else do.wake
 
     def _report(self, state: ReceiverState, reports: tuple[Report, ...], out: Out) -> None:
-        by_edge = {report.edge: report for report in reports}
+        before_start = state.starts * START
+        by_edge = {
+            report.edge: report._replace(answered=max(0, report.answered - before_start)) if before_start else report
+            for report in reports
+        }
         before = state.reports
         state.reports = tuple([by_edge.get(report.edge, report) for report in self.unheard])
         tell(out, before, state.reports)

@@ -7,8 +7,12 @@ What the specification leaves open is settled here and nowhere else:
 - A stretched check-in clock counts from the next period that begins.
 - A request counts as heard, and is echoed, from the scan that answers it.  A request numbered 0 takes it back.
 - The loaded voltage is measured in each frame's burst; the classifier sees it at the first scan strictly later.
-- A fresh cell starts the node anew: new session, counters from 0, the check-in grid from that instant.  The battery
-  flags are kept and handed to the classifier's `start`, which alone may let them go, at a press seen.
+- A cell whose voltage without load is under the dead voltage leaves the node without power: no scans, nothing heard.
+  (A loaded voltage under it only keeps frames from being sent.)
+- A fresh cell, or power that comes back, starts the node anew: new session, counters from 0, standstill believed.
+  Scans and check-ins keep their absolute grids.  The battery flags are kept and handed to the classifier's `start`,
+  which alone may let them go, at a press seen.
+- A check-in due in the instant in which standstill is learnt is dropped: the grid restarts there.
 """
 
 from __future__ import annotations
@@ -43,6 +47,8 @@ class TransmitterState:
     scan: ScannerState = owned()
     fitted: int
     """Cells fitted when it last started; -1 before the first start."""
+    alive: bool
+    """Whether the cell keeps it running."""
     session: int
     counter: int
     """Of the next frame."""
@@ -100,18 +106,23 @@ class TransmitterPart:
         return (f"check-in jitter of {self.node.name}", f"session of {self.node.name}")
 
     def initial(self) -> TransmitterState:
-        return TransmitterState(self.scanner.initial(), -1, 0, 0, False, 1.0, 0.0, 0.0, 0, FOREVER, 0, 0, None, -1.0,
-                                False, False)
+        return TransmitterState(
+            scan=self.scanner.initial(), fitted=-1, alive=True, session=0, counter=0, moving=False, clock=1.0, grid=0.0,
+            send=0.0, repeats=0, repeat=FOREVER, asked=0, answer=0, cell_mv=None, sent=-1.0, fell_low=False,
+            fell_critical=False,
+        )
 
     def react(self, state: TransmitterState, now: float, seen: list[Any], out: Out) -> float:
         reference, running, clock, cell, fitted, told = seen[:6]
         codes = tuple(seen[6:6 + len(self.scanner.settings.bands)])
-        if fitted != state.fitted:
-            self._power_up(state, now, fitted, out)
         self._watch_cell(state, cell, out)
-        due = state.send <= now
+        if cell.open_voltage < self.node.cell.dead_voltage:
+            state.alive = False
+            return FOREVER
+        if fitted != state.fitted or not state.alive:
+            self._power_up(state, now, fitted, out)
         self._learn(state, now, clock, told, seen[-1], out)
-        due = due or state.send <= now
+        due = state.send <= now
         self.scanner.run(state.scan, now, running)
         changed = self._scan(state, now, (codes, reference, state.cell_mv), out)
         answers = self.scanner.answered(state.scan)
@@ -127,10 +138,14 @@ class TransmitterPart:
         kept = kept_flags(s.scan) if again else None
         # Never the session before: a counter that starts at 0 would else look like a very old one.
         s.session = (s.session + 1 + out.draw(SESSION, SESSIONS - 1)) % SESSIONS
-        s.fitted, s.counter, s.moving, s.asked, s.answer = fitted, 0, False, 0, 0
-        s.repeats, s.repeat, s.cell_mv, s.sent = 0, FOREVER, None, -1.0
         self.scanner.power_up(s.scan, now, kept)
-        self._regrid(s, now if again else self.node.checkin_phase, out)
+        if again:
+            self._pass_over(s, now, out)
+        else:
+            self._regrid(s, self.node.checkin_phase, out)
+        # `asked` stays: a motion message that repeats a request's number is not that request.
+        s.fitted, s.alive, s.counter, s.moving, s.answer = fitted, True, 0, False, 0
+        s.repeats, s.repeat, s.cell_mv, s.sent = 0, FOREVER, None, -1.0
         out.put(DRAIN, mean_current(self.node, self._period(s)))
 
     def _watch_cell(self, s: TransmitterState, cell: wires.Cell, out: Out) -> None:
@@ -152,6 +167,11 @@ class TransmitterPart:
         s.grid = due
         jitter = self.node.checkin_jitter
         s.send = due + out.draw(JITTER, jitter + 1) if jitter > 0 else due
+
+    def _pass_over(self, s: TransmitterState, now: float, out: Out) -> None:
+        """Go on along the grid to the first check-in that lies ahead."""
+        while s.send <= now:
+            self._regrid(s, s.grid + self._period(s), out)
 
     def _learn(
         self, s: TransmitterState, now: float, clock: float, told: tuple[wires.Told, ...], felt: Any, out: Out
@@ -198,8 +218,7 @@ class TransmitterPart:
         why = ""
         if due:
             why = "check-in" if s.sent < now else ""
-            while s.send <= now:
-                self._regrid(s, s.grid + self._period(s), out)
+            self._pass_over(s, now, out)
         if s.repeat <= now:
             why = "repeat"
             s.repeats -= 1

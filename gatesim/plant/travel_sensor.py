@@ -1,7 +1,7 @@
 """The travel sensor: counts the leaf's travel, and knows the position once it has been referenced.
 
-The position is known at the start of a run, lost with the supply, and referenced anew when a limit switch (as its wire
-says) closes: at the place where it should.
+The position is known at the start of a run, lost with the supply (from then on only differences count), and referenced
+anew when a limit switch (as its wire says) closes: at the place where it should.
 """
 
 from __future__ import annotations
@@ -22,8 +22,8 @@ from gatesim.units import FOREVER
 class Travelled(NamedTuple):
     """What the travel sensor gives the controller.
 
-    `pieces`: the measured motion (um from the closed end); `known`: whether its place is worth anything; `motion`: what
-    the counts say now; `crossings`: how often the watched position was crossed.
+    `pieces`: the measured motion (um from the closed end); `known`: whether its place, and not only differences of it,
+    is worth anything; `motion`: what the counts say now; `crossings`: how often the watched position was crossed.
     """
 
     pieces: Pieces
@@ -32,12 +32,12 @@ class Travelled(NamedTuple):
     crossings: int
 
 
-def measured_at(travelled: Travelled, now: float) -> float | None:
-    """The measured position (um) at an instant of now or later; None while it is unknown.
+def measured_at(travelled: Travelled, now: float) -> float:
+    """The measured position (um) at an instant of now or later; while not `known`, only its differences count.
 
     At the instant of a crossing it is exactly the watched position.
     """
-    return at(travelled.pieces, now)[0] if travelled.known else None
+    return at(travelled.pieces, now)[0]
 
 
 @state
@@ -59,7 +59,7 @@ class SensorState:
 
 @dataclass(frozen=True, slots=True)
 class TravelSensor:
-    """Counts in both directions; a gain of 0 is a sensor that has come off."""
+    """Counts in both directions while it has supply; a gain of 0 is a sensor that has come off."""
 
     travel: float
     lead: float
@@ -85,7 +85,7 @@ class TravelSensor:
     def react(self, state: SensorState, now: float, seen: list[Any], out: Out) -> float:
         real, gain, supply, closed, opened, watch = seen
         place, aim = None, False
-        if state.due <= now and supply:
+        if state.due <= now:
             state.crossings += 1
             state.side = -state.side
             place = state.watch
@@ -93,12 +93,12 @@ class TravelSensor:
         if reference is not None and supply:
             place, aim, state.known = reference, True, True
         if not supply:
-            state.known = False
+            state.known, gain = False, 0.0
         if place is not None or real is not state.real or gain != state.gain:
             here = at(state.measured, now)[0] if place is None else place
             state.real, state.gain, state.measured = real, gain, _measured(real, gain, here, now)
         self._aim(state, now, watch, aim)
-        moves = direction_of(heading_at(state.measured, now)) if supply else None
+        moves = direction_of(heading_at(state.measured, now))
         out.put(0, Travelled(state.measured, state.known, moves, state.crossings))
         turn = next_turn(state.measured, now)
         return state.due if state.due < turn else turn
@@ -118,10 +118,7 @@ class TravelSensor:
         if watch is not None and (watch != state.watch or anew):
             state.side = 1 if at(state.measured, now)[0] < watch else -1
         state.watch = watch
-        if watch is None or not state.known:
-            state.due = FOREVER
-        else:
-            state.due = first_crossing(state.measured, watch, now, state.side)
+        state.due = FOREVER if watch is None else first_crossing(state.measured, watch, now, state.side)
 
 
 def _measured(real: Pieces, gain: float, here: float, now: float) -> Pieces:

@@ -6,15 +6,13 @@ from collections.abc import Sequence
 from inspect import cleandoc
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from gatesim.events import FoundBy
-from gatesim.plant.fault import Fault
+from gatesim.plant.faults.catalogue import Kind
 from gatesim.report.figures import quantity
+from gatesim.report.judged import RESIDUAL
 from gatesim.requirements.requirement import Limit, Requirement, Source
 
 if TYPE_CHECKING:
     from rich.console import Console
-
-RESIDUAL = (FoundBy.PRESS_TEST, FoundBy.NEVER)
 
 
 class Entry(NamedTuple):
@@ -25,16 +23,24 @@ class Entry(NamedTuple):
     facts: dict[str, Any]
 
 
-def fault_entry(kind: type[Fault]) -> Entry:
+def fault_entry(kind: Kind) -> Entry:
     """A fault kind."""
-    return Entry(kind.id, kind.title, {"found": kind.found.value, "residual_risk": kind.found in RESIDUAL})
+    facts = {
+        "found": kind.found.value,
+        "residual_risk": kind.found in RESIDUAL,
+        "shows": kind.shows,
+        "must": kind.must,
+        "missed_by": kind.missed_by,
+    }
+    return Entry(kind.id, kind.title, facts)
 
 
 def requirement_entry(requirement: Requirement) -> Entry:
     """A requirement with its limits and source."""
     limits = {
-        profile.value: None if limit is None else {
-            "value": limit.value, "unit": requirement.measure.value, "source": source(limit.source)}
+        profile.value: None
+        if limit is None
+        else {"value": limit.value, "unit": requirement.measure.value, "source": source(limit.source)}
         for profile, limit in requirement.limits().items()
     }
     facts = {
@@ -79,14 +85,17 @@ def draw_requirement(console: Console, requirement: Requirement) -> None:
     _draw_theory(console, type(requirement))
 
 
-def draw_fault(console: Console, kind: type[Fault]) -> None:
+def draw_fault(console: Console, kind: Kind) -> None:
     """Explain a fault kind."""
     console.print(f"{kind.id} (fault kind)", style="bold", markup=False)
     console.print(kind.title, markup=False)
     console.print(f"can be found: {kind.found.value}", markup=False)
     if kind.found in RESIDUAL:
         console.print("RESIDUAL RISK: nothing finds it in service.", style="bold yellow")
-    _draw_theory(console, kind)
+    console.print(f"shows as: {kind.shows}", markup=False)
+    console.print(f"correct logic must: {kind.must}", markup=False)
+    console.print(f"missed by: {kind.missed_by}", markup=False)
+    _draw_theory(console, type(kind))
 
 
 def _limit(limit: Limit | None, requirement: Requirement) -> str:
@@ -98,4 +107,5 @@ def _limit(limit: Limit | None, requirement: Requirement) -> str:
 def _draw_theory(console: Console, kind: type) -> None:
     if kind.__doc__:
         console.print()
-        console.print(cleandoc(kind.__doc__), markup=False)
+        for paragraph in cleandoc(kind.__doc__).split("\n\n"):
+            console.print(" ".join(paragraph.split()), markup=False)

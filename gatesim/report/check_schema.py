@@ -20,53 +20,70 @@ def _closed(properties: dict[str, Any], optional: tuple[str, ...] = ()) -> dict[
     }
 
 
+def _verdict() -> dict[str, Any]:
+    quantity = _closed(
+        {
+            "name": _TEXT_OR_NULL,
+            "measured": _WHOLE_OR_NULL,
+            "limit": _WHOLE_OR_NULL,
+            "margin": {**_WHOLE_OR_NULL, "description": "positive inside the limit"},
+            "unit": {"enum": [measure.value for measure in Measure]},
+        }
+    )
+    return _closed(
+        {
+            "requirement": {"type": "string"},
+            "outcome": {"enum": [outcome.value for outcome in Outcome]},
+            "expected": {**_TEXT_OR_NULL, "description": "null where the scenario does not list the requirement"},
+            "quantity": quantity,
+            "measured_us": _WHOLE_OR_NULL,
+            "limit_us": _WHOLE_OR_NULL,
+            "margin_us": _WHOLE_OR_NULL,
+            "at_us": {**_WHOLE_OR_NULL, "description": "instant of the cause"},
+            "profile": {"type": "string"},
+            "reason": _TEXT_OR_NULL,
+            "evidence": {"type": "array", "items": {"type": "string", "description": "a line of the trace"}},
+        }
+    )
+
+
+def _error() -> dict[str, Any]:
+    return _closed(
+        {
+            "file": {"type": "string"},
+            "line": _WHOLE_OR_NULL,
+            "column": _WHOLE_OR_NULL,
+            "message": {"type": "string"},
+            "hint": _TEXT_OR_NULL,
+        }
+    )
+
+
 def check_schema() -> dict[str, Any]:
     """The schema of what `gatesim check --format json` prints."""
-    quantity = _closed({
-        "name": _TEXT_OR_NULL,
-        "measured": _WHOLE_OR_NULL,
-        "limit": _WHOLE_OR_NULL,
-        "margin": {**_WHOLE_OR_NULL, "description": "positive inside the limit"},
-        "unit": {"enum": [measure.value for measure in Measure]},
-    })
-    verdict = _closed({
-        "requirement": {"type": "string"},
-        "outcome": {"enum": [outcome.value for outcome in Outcome]},
-        "expected": {**_TEXT_OR_NULL, "description": "null where the scenario does not list the requirement"},
-        "quantity": quantity,
-        "measured_us": _WHOLE_OR_NULL,
-        "limit_us": _WHOLE_OR_NULL,
-        "margin_us": _WHOLE_OR_NULL,
-        "at_us": {**_WHOLE_OR_NULL, "description": "instant of the cause"},
-        "profile": {"type": "string"},
-        "reason": _TEXT_OR_NULL,
-        "evidence": {"type": "array", "items": {"type": "string", "description": "a line of the trace"}},
-    })
-    error = _closed({
-        "file": {"type": "string"},
-        "line": _WHOLE_OR_NULL,
-        "column": _WHOLE_OR_NULL,
-        "message": {"type": "string"},
-        "hint": _TEXT_OR_NULL,
-    })
-    scenario = _closed({
-        "file": {"type": "string", "description": "as given"},
-        "title": _TEXT_OR_NULL,
-        "seed": _WHOLE_OR_NULL,
-        "outcome": {"enum": ["as expected", "differs", "error"]},
-        "trace_sha256": {"type": ["string", "null"], "pattern": "^[0-9a-f]{64}$"},
-        "verdicts": {"type": "array", "items": verdict},
-        "errors": {"type": "array", "items": error, "minItems": 1},
-    }, optional=("errors",))
+    scenario = _closed(
+        {
+            "file": {"type": "string", "description": "as given"},
+            "title": _TEXT_OR_NULL,
+            "seed": _WHOLE_OR_NULL,
+            "outcome": {"enum": ["as expected", "differs", "error"]},
+            "trace_sha256": {"type": ["string", "null"], "pattern": "^[0-9a-f]{64}$"},
+            "verdicts": {"type": "array", "items": _verdict()},
+            "errors": {"type": "array", "items": _error(), "minItems": 1},
+        },
+        optional=("errors",),
+    )
     counts = {name: {"type": "integer", "minimum": 0} for name in ("as_expected", "differs", "error")}
     return {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         "title": FORMAT,
-        **_closed({
-            "format": {"const": FORMAT},
-            "version": {"type": "string"},
-            "seed": {**_WHOLE_OR_NULL, "description": "the seed given on the command line, for all scenarios"},
-            "scenarios": {"type": "array", "items": scenario},
-            "summary": _closed(counts),
-        }),
+        **_closed(
+            {
+                "format": {"const": FORMAT},
+                "version": {"type": "string"},
+                "seed": {**_WHOLE_OR_NULL, "description": "the seed given on the command line, for all scenarios"},
+                "scenarios": {"type": "array", "items": scenario},
+                "summary": _closed(counts),
+            }
+        ),
     }

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from gatesim.errors import Trouble
 from gatesim.report.figures import figures, instant, margin, quantity
 from gatesim.report.judged import Judged, JudgedRow, closest, residual_risk, summary
 from gatesim.requirements.requirement import Run
@@ -17,16 +18,21 @@ SHOWN = {"as expected": "as expected", "differs": "DIFFERS", "error": "ERROR"}
 
 
 def draw(console: Console, results: Sequence[Judged], seed: int | None, loud: bool) -> None:
-    """Print the report.  `seed` is the one from the command line; `loud` shows every row, not only those that differ."""
+    """Print the report.  `seed`: the one from the command line; `loud` shows every row, not only those that differ."""
     for result in results:
         draw_result(console, result, loud)
     draw_residual(console, results)
     counts = summary(results)
     console.print()
-    console.print(f"{counts.as_expected} as expected, {counts.differs} differ, {counts.error} errors; {_seeds(results, seed)}",
-                  style="bold", soft_wrap=True)
-    console.print("A verdict is about the model and its figures. It is no statement about a gate that stands somewhere.",
-                  soft_wrap=True)
+    console.print(
+        f"{counts.as_expected} as expected, {counts.differs} differ, {counts.error} errors; {_seeds(results, seed)}",
+        style="bold",
+        soft_wrap=True,
+    )
+    console.print(
+        "A verdict is about the model and its figures. It is no statement about a gate that stands somewhere.",
+        soft_wrap=True,
+    )
 
 
 def draw_result(console: Console, result: Judged, loud: bool) -> None:
@@ -39,10 +45,15 @@ def draw_result(console: Console, result: Judged, loud: bool) -> None:
     if result.title:
         console.print(f"{'':<13}{result.title}{_closest(result)}", markup=False, soft_wrap=True)
     for trouble in result.errors:
-        console.print(f"    {trouble}", markup=False, soft_wrap=True)
+        console.print(f"    {said(trouble)}", markup=False, soft_wrap=True)
     for row in result.rows:
         if row.differs or loud:
             draw_row(console, row)
+
+
+def said(trouble: Trouble) -> str:
+    """A trouble as text; one that has no place in the file says only the file."""
+    return str(trouble) if trouble.line else f"{trouble.file}: {trouble.message}"
 
 
 def draw_row(console: Console, row: JudgedRow) -> None:
@@ -50,16 +61,18 @@ def draw_row(console: Console, row: JudgedRow) -> None:
     from rich.text import Text
 
     requirement, got = row.requirement, row.verdict
-    said = got.outcome.value + (f": {got.failure}" if got.failure else "")
+    outcome = got.outcome.value + (f": {got.failure}" if got.failure else "")
     alone = "" if requirement.run is Run.WHOLE else f" ({requirement.run.value})"
     line = Text(f"    {requirement.id}{alone}: ")
-    line.append(f"expected {row.expected or 'no failure (not listed)'}, got {said}", "bold" if row.differs else "")
+    line.append(f"expected {row.expected or 'no failure (not listed)'}, got {outcome}", "bold" if row.differs else "")
     console.print(line, soft_wrap=True)
     for text in (requirement.sentence, _measured(row), got.reason, row.why):
         if text:
             console.print(f"        {text}", markup=False, soft_wrap=True)
     for proof in row.evidence:
-        console.print(f"        {instant(proof.at):>12}  {proof.who:<10}  {proof.sentence}", markup=False, soft_wrap=True)
+        console.print(
+            f"        {instant(proof.at):>12}  {proof.who:<10}  {proof.sentence}", markup=False, soft_wrap=True
+        )
 
 
 def draw_residual(console: Console, results: Sequence[Judged]) -> None:
@@ -71,7 +84,9 @@ def draw_residual(console: Console, results: Sequence[Judged]) -> None:
     console.print("RESIDUAL RISK: faults in these scenarios that nothing finds in service", style="bold yellow")
     for kind, files in kinds:
         many = f"{len(files)} scenarios" if len(files) > 1 else files[0]
-        console.print(f"    {kind.fault}: {kind.title}; found {kind.found.value} ({many})", markup=False, soft_wrap=True)
+        console.print(
+            f"    {kind.fault}: {kind.title}; found {kind.found.value} ({many})", markup=False, soft_wrap=True
+        )
 
 
 def _measured(row: JudgedRow) -> str:

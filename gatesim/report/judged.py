@@ -11,6 +11,9 @@ from gatesim.report.cells import Cell
 from gatesim.requirements.requirement import Requirement
 from gatesim.requirements.verdict import Measure, Outcome, Verdict
 
+RESIDUAL = (FoundBy.PRESS_TEST, FoundBy.NEVER)
+"""How a fault can be found that nothing finds in service."""
+
 
 class Proof(NamedTuple):
     """One event that proves a verdict: when, who, what in words, and its line in the trace file."""
@@ -60,7 +63,7 @@ class Judged(NamedTuple):
 
     @property
     def outcome(self) -> str:
-        """"as expected", "differs" or "error"."""
+        """ "as expected", "differs" or "error"."""
         if self.errors:
             return "error"
         return "differs" if any(row.differs for row in self.rows) else "as expected"

@@ -29,7 +29,9 @@ def cover(results: Sequence[Judged]) -> dict[Cell, Cover]:
     return {
         cell: Cover(
             tuple(n for n, result in enumerate(results, 1) if str(cell) in result.claims and cell in result.witnessed),
-            tuple(n for n, result in enumerate(results, 1) if str(cell) in result.claims and cell not in result.witnessed),
+            tuple(
+                n for n, result in enumerate(results, 1) if str(cell) in result.claims and cell not in result.witnessed
+            ),
         )
         for cell in CELLS
     }
@@ -57,8 +59,12 @@ def _draw_cells(console: Console, results: Sequence[Judged]) -> None:
     from rich.table import Table
 
     covered = cover(results)
-    table = Table(title="Coverage: scenario numbers; ? claimed but not seen in the trace; NONE no scenario",
-                  title_justify="left", box=None, pad_edge=False)
+    table = Table(
+        title="Coverage: scenario numbers; ? claimed but not seen in the trace; NONE no scenario",
+        title_justify="left",
+        box=None,
+        pad_edge=False,
+    )
     table.add_column("state")
     table.add_column("direction")
     for phase in Phase:
@@ -70,8 +76,11 @@ def _draw_cells(console: Console, results: Sequence[Judged]) -> None:
     console.print()
     console.print(table)
     there = sum(bool(covered[cell].shown) for cell in CELLS)
-    console.print(f"{there} of {len(CELLS)} cells covered, {len(IMPOSSIBLE)} cannot exist, "
-                  f"{len(CELLS) - there - len(IMPOSSIBLE)} open.", soft_wrap=True)
+    console.print(
+        f"{there} of {len(CELLS)} cells covered, {len(IMPOSSIBLE)} cannot exist, "
+        f"{len(CELLS) - there - len(IMPOSSIBLE)} open.",
+        soft_wrap=True,
+    )
     for cell, why in IMPOSSIBLE.items():
         console.print(f"  {cell}: {why}", markup=False, soft_wrap=True)
     for file, claim in unknown_claims(results):
@@ -82,8 +91,10 @@ def _said(cell: Cell, covered: dict[Cell, Cover]) -> str:
     if cell in IMPOSSIBLE:
         return "can't be"
     shown, claimed = covered[cell]
-    return " ".join([*(str(n) for n in shown[:3]), *(["..."] if len(shown) > 3 else []),
-                     *(f"{n}?" for n in claimed[:2])]) or "NONE"
+    return (
+        " ".join([*(str(n) for n in shown[:3]), *(["..."] if len(shown) > 3 else []), *(f"{n}?" for n in claimed[:2])])
+        or "NONE"
+    )
 
 
 def _draw_requirements(console: Console, results: Sequence[Judged]) -> None:
@@ -95,7 +106,7 @@ def _draw_requirements(console: Console, results: Sequence[Judged]) -> None:
     wide = max((len(name) for name in names), default=0)
     per_line = max(1, (console.width - wide - 4) // 3)
     for first in range(0, len(run), per_line):
-        block = [number for number, _ in run[first:first + per_line]]
+        block = [number for number, _ in run[first : first + per_line]]
         console.print(" " * wide + "  " + "".join(f"{number:>3}" for number in block), soft_wrap=True)
         for name in names:
             cells = "".join(f"{marks.get((name, number), ' '):>3}" for number in block)

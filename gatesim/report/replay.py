@@ -1,7 +1,7 @@
 """Stepping through a run: which line comes next, and what may be shown of it.
 
-The player is a plain value; keys go in, text comes out, and whoever drives it owns terminal and clock.  With `hidden` only what
-a person at the gate can see is shown (people, leaf, alarm), until the cause is asked for.
+The player is a plain value; keys go in, text comes out, and whoever drives it owns terminal and clock.  With
+`hidden` only what a person at the gate can see is shown (people, leaf, alarm), until the cause is asked for.
 """
 
 from __future__ import annotations
@@ -48,7 +48,7 @@ class Player:
         self.hidden = not self.hidden
         if self.hidden:
             return "fault, cause and verdict are hidden"
-        missed = [self.shown(line) for line in self.lines[:self.place] if line.who not in VISIBLE]
+        missed = [self.shown(line) for line in self.lines[: self.place] if line.who not in VISIBLE]
         return "\n".join(missed) or "nothing was hidden so far"
 
     def end(self) -> str:
@@ -62,7 +62,7 @@ class Player:
         """Seconds until the next line at this speed (1: as at the gate), at most 5."""
         if not 0 < self.place < len(self.lines):
             return 0.0
-        after = next((line for line in self.lines[self.place:] if self.shows(line)), None)
+        after = next((line for line in self.lines[self.place :] if self.shows(line)), None)
         return 0.0 if after is None else min(5.0, (after.at - self.lines[self.place - 1].at) / 1e6 / speed)
 
     def shows(self, line: Line) -> bool:

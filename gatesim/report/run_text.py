@@ -23,6 +23,8 @@ if TYPE_CHECKING:
 
 STRIP = 12
 _FRAMES = (e.FrameSent, e.FrameArrived)
+_QUIET = 1_000_000
+"""Frames are summed up in spells of this length (us) and more in which nothing else happens."""
 _ALARMING = (e.WireDisturbed, e.ContactBegan, e.ForcePeaked)
 
 
@@ -61,37 +63,43 @@ class Leaf:
         return "|" + "." * place + mark + "." * (STRIP - 1 - place) + "|"
 
 
-def story(events: Sequence[Stamped], travel: float, leaf_at: float, every_frame: bool) -> Iterator[Line]:
-    """The lines of a run's story."""
+def story(events: Sequence[Stamped], travel: float, leaf_at: float, everything: bool) -> Iterator[Line]:
+    """The lines of a run's story; `everything` tells each frame and each piece of motion."""
     leaf = Leaf(travel, leaf_at)
     before: dict[tuple[Any, ...], e.Event] = {}
     frames: list[Stamped] = []
+    told = 0.0
     for stamped in events:
         at, event = stamped
-        if isinstance(event, _FRAMES) and not every_frame:
+        if isinstance(event, _FRAMES) and not everything:
             frames.append(stamped)
             continue
-        if frames and at > frames[-1].at:
-            yield _summed(frames, leaf)
+        if frames and at - told > _QUIET:
+            yield _summed(frames, leaf, told)
             frames = []
         leaf.see(at, event)
+        if isinstance(event, e.MotionChanged) and event.v == 0 and not everything:
+            continue
         about = subject(event)
         who, sentence = tell(event, before.get(about))
         before[about] = event
+        told = at
         yield Line(at, leaf.strip(at), who, sentence, isinstance(event, _ALARMING))
     if frames:
-        yield _summed(frames, leaf)
+        yield _summed(frames, leaf, told)
 
 
-def _summed(frames: Sequence[Stamped], leaf: Leaf) -> Line:
+def _summed(frames: Sequence[Stamped], leaf: Leaf, told: float) -> Line:
     sent: dict[str, int] = {}
     heard: dict[str, int] = {}
     for _, event in frames:
         counts = sent if isinstance(event, e.FrameSent) else heard
-        counts[event.transmitter] = counts.get(event.transmitter, 0) + 1
+        name = str(event[0])
+        counts[name] = counts.get(name, 0) + 1
     names = list(dict.fromkeys([*sent, *heard]))
     said = "; ".join(f"{name}: {sent.get(name, 0)} frames sent, {heard.get(name, 0)} heard" for name in names)
-    return Line(frames[-1].at, leaf.strip(frames[-1].at), "radio", said, False)
+    at = max(told, frames[-1].at)
+    return Line(at, leaf.strip(at), "radio", said, False)
 
 
 def draw_story(console: Console, lines: Sequence[Line]) -> None:
@@ -109,11 +117,15 @@ def draw_story(console: Console, lines: Sequence[Line]) -> None:
         console.print(text, soft_wrap=True)
 
 
-def draw(console: Console, result: Judged, site: str, stories: Sequence[tuple[str, Sequence[Line]]], loud: bool) -> None:
+def draw(
+    console: Console, result: Judged, site: str, stories: Sequence[tuple[str, Sequence[Line]]], loud: bool
+) -> None:
     """Print the whole: head, each run's story, the verdicts."""
     console.print(result.title or result.file, style="bold", markup=False, soft_wrap=True)
     console.print(f"{result.file}; site: {site}; seed {result.seed}", markup=False, soft_wrap=True)
-    console.print("Strip: | closed stop ... open stop |, < closing, > opening, # at rest.", markup=False, soft_wrap=True)
+    console.print(
+        "Strip: | closed stop ... open stop |, < closing, > opening, # at rest.", markup=False, soft_wrap=True
+    )
     for head, lines in stories:
         console.print()
         console.print(head, style="bold", markup=False, soft_wrap=True)
@@ -122,8 +134,11 @@ def draw(console: Console, result: Judged, site: str, stories: Sequence[tuple[st
     draw_verdicts(console, result, loud)
     draw_residual(console, (result,))
     console.print()
-    console.print(f"Outcome: {result.outcome}. This is about the model and its figures, not about a gate that stands "
-                  f"somewhere.", style="bold", soft_wrap=True)
+    console.print(
+        f"Outcome: {result.outcome}. This is about the model and its figures, not about a gate that stands somewhere.",
+        style="bold",
+        soft_wrap=True,
+    )
 
 
 def draw_verdicts(console: Console, result: Judged, loud: bool) -> None:
@@ -132,8 +147,9 @@ def draw_verdicts(console: Console, result: Judged, loud: bool) -> None:
 
     table = Table(box=None, pad_edge=False, title="Verdicts", title_justify="left", title_style="bold")
     for column in ("outcome", "requirement", "measured", "limit", "margin", "expected"):
-        table.add_column(column, justify="right" if column in ("measured", "limit", "margin") else "left",
-                         overflow="fold")
+        table.add_column(
+            column, justify="right" if column in ("measured", "limit", "margin") else "left", overflow="fold"
+        )
     said = [row for row in result.rows if row.verdict.outcome is not Outcome.NOT_EXERCISED]
     for row in said:
         table.add_row(*_cells(row), style="bold red" if row.differs else "")
@@ -143,8 +159,11 @@ def draw_verdicts(console: Console, result: Judged, loud: bool) -> None:
             draw_row(console, row)
     idle = [row.requirement.id for row in result.rows if row.verdict.outcome is Outcome.NOT_EXERCISED]
     if idle:
-        console.print(f"Not exercised by this run, and so not shown to hold ({len(idle)}): {', '.join(idle)}", style="dim",
-                      markup=False)
+        console.print(
+            f"Not exercised by this run, and so not shown to hold ({len(idle)}): {', '.join(idle)}",
+            style="dim",
+            markup=False,
+        )
 
 
 def _cells(row: JudgedRow) -> tuple[str, ...]:
@@ -159,6 +178,3 @@ def _cells(row: JudgedRow) -> tuple[str, ...]:
         "" if got.margin is None else margin(got.margin, measure),
         row.expected or "",
     )
-
-
-

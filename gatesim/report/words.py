@@ -1,8 +1,8 @@
 """What happened, in plain words: an event to (who, sentence).
 
-One short function an event kind, found by the kind's type.  `before` is the previous event of the same kind (and device),
-so that a change can be told as one.  A kind that a device's own file declares may carry a `who` and a `said()` of its
-own; else it is told by its name and fields.
+One short function an event kind, found by the kind's type.  `before` is the previous event of the same kind (and
+device), so that a change can be told as one.  A kind that a device's own file declares may carry a `who` and a
+`said()` of its own; else it is told by its name and fields.
 """
 
 from __future__ import annotations
@@ -31,7 +31,9 @@ def tell(event: e.Event, before: e.Event | None = None) -> Told:
 
 def subject(event: e.Event) -> tuple[Any, ...]:
     """What an event is about: events of one kind and subject follow one another."""
-    return type(event), *(getattr(event, field, "") for field in ("edge", "transmitter", "wire", "device", "obstruction"))
+    return type(event), *(
+        getattr(event, field, "") for field in ("edge", "transmitter", "wire", "device", "obstruction")
+    )
 
 
 def mm(length: float) -> str:
@@ -84,8 +86,11 @@ _OUTPUTS: tuple[tuple[str, Callable[[Any], str]], ...] = (
 
 
 def _orders(event: e.OrdersChanged, before: e.OrdersChanged | None) -> Told:
-    said = [words(getattr(event, field)) for field, words in _OUTPUTS
-            if before is None or getattr(event, field) != getattr(before, field)]
+    said = [
+        words(getattr(event, field))
+        for field, words in _OUTPUTS
+        if before is None or getattr(event, field) != getattr(before, field)
+    ]
     if before is None:
         said = [words(getattr(event, field)) for field, words in _OUTPUTS if field in ("order", "lockout", "mode")]
         if event.lockout is e.Lockout.NONE:
@@ -104,8 +109,11 @@ def _report(event: e.ReportChanged, _: Any) -> Told:
 
 
 def _disturbed(event: e.WireDisturbed, _: Any) -> Told:
-    whom = "the drive itself" if event.guard is e.Guard.DRIVE else (
-        "both directions" if event.guard is e.Guard.BOTH else event.guard.value)
+    whom = (
+        "the drive itself"
+        if event.guard is e.Guard.DRIVE
+        else ("both directions" if event.guard is e.Guard.BOTH else event.guard.value)
+    )
     return "wire", f"FAULT: {event.wire} no longer carries what is sent (guards {whom}; found {event.found.value})"
 
 
@@ -164,7 +172,9 @@ _TOLD: dict[type, Callable[[Any, Any], Told]] = {
     e.Announced: lambda v, _: ("controller", f"announces: {v.notice}" + (f" ({v.device})" if v.device else "")),
     e.CommandRefused: _refused,
     e.StartTested: lambda v, _: (
-        "controller", f"test before {v.direction.value}: " + ("all in order" if v.passed else "NOT in order")),
+        "controller",
+        f"test before {v.direction.value}: " + ("all in order" if v.passed else "NOT in order"),
+    ),
     e.StoreWritten: lambda v, _: ("controller", f"non-volatile store holds: lockout {v.lockout.value}"),
     e.SounderChanged: lambda v, _: ("alarm", "sounds" if v.sounding else "is silent"),
 }

@@ -1,7 +1,8 @@
 """The contract of a requirement: a monitor.
 
 `begin` makes a state from the limit and the site, `see` takes one stamped event, `verdict` may be asked at any instant.
-States are copied with the world (`copy()`), so a twin run starts with what was seen before the fork.  A requirement sees
+States are copied with the world (`copy()`), so a twin run starts with what was seen before the fork.  A requirement
+sees
 events only: no scenario, no runner, no fault kind.  Each file ends with `REQUIREMENT = TheClass()`.
 """
 
@@ -10,17 +11,14 @@ from __future__ import annotations
 from enum import Enum
 from typing import Any, ClassVar, NamedTuple, Protocol
 
-from gatesim.events import Event
+from gatesim.events import Event, Run
 from gatesim.plant.site import Profile, Site
 from gatesim.requirements.verdict import Measure, Verdict
 
+__all__ = ["OVERRIDABLE", "Limit", "Requirement", "Run", "Source", "Standing"]
 
-class Run(Enum):
-    """Which run a requirement judges."""
-
-    WHOLE = "whole run"
-    EDGE_ALONE = "edge alone"
-    FORCE_ALONE = "force alone"
+OVERRIDABLE = "in the site's limit_overrides, with a source; in a scenario's expectation, to a tighter limit"
+"""Where a requirement's limit may be overridden."""
 
 
 class Standing(Enum):
@@ -62,6 +60,10 @@ class Requirement(Protocol):
     source: ClassVar[Source]
     sees: ClassVar[tuple[type, ...]]
     """Event types that `see` wants; no others are given."""
+    least: ClassVar[bool]
+    """The limit is a lower bound: the measured value must reach it."""
+    needs: ClassVar[tuple[type, ...]]
+    """Those of them without which a trace from elsewhere can't be judged."""
 
     def limits(self) -> dict[Profile, Limit | None]:
         """The limit in each profile in which the requirement stands (None: it stands there without a figure)."""
@@ -69,11 +71,14 @@ class Requirement(Protocol):
     def begin(self, limit: int | None, site: Site) -> Any:
         """The state before the first event."""
 
-    def see(self, state: Any, number: int, at: float, event: Event) -> None:
-        """Take one event; `number` counts all events of the run from 0 (for evidence)."""
+    def see(self, state: Any, number: int, at: int, event: Event) -> None:
+        """Take one event; `number` counts all events of the run from 0 (for evidence); `at` is its rounded instant."""
 
-    def verdict(self, state: Any, now: float) -> Verdict:
+    def verdict(self, state: Any, now: int) -> Verdict:
         """What can be said at this instant; at the end of a run, the last word."""
 
     def settled(self, state: Any) -> bool:
         """Whether nothing that may still come can change what was begun (lets a twin run end early)."""
+
+    def forked(self, state: Any, now: int) -> None:
+        """A twin run begins at this instant: from here on only the contacts that began at it are judged."""

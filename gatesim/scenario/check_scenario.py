@@ -49,7 +49,7 @@ class Catalogue:
 
 
 def check_scenario(found: Mapping[str, Any], site: Site | None, catalogue: Catalogue, say: Say) -> None:
-    """Complain of everything in a scenario's stated fields that does not fit.  Without a site its names are not checked."""
+    """Complain of all that does not fit in a scenario's stated fields; without a site, its names are not checked."""
     ends = found.get("ends")
     if ends is not None:
         if ends <= 0:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping
+from itertools import pairwise
 from typing import NamedTuple
 
 from gatesim.events import Direction
@@ -32,7 +33,7 @@ class Complaint(NamedTuple):
     warning: bool = False
 
 
-Say = Callable[..., None]
+Say = Callable[[TreePath, str, str], None]
 
 
 class _Notes:
@@ -270,7 +271,7 @@ def _cell(sender: Transmitter, path: TreePath, notes: _Notes) -> None:
     cell = sender.cell
     notes.above_zero(cell, path, "capacity", "dead_voltage", "knee")
     order = ("dead_voltage", "critical_voltage", "low_voltage", "open_voltage")
-    for lower, upper in zip(order, order[1:], strict=False):
+    for lower, upper in pairwise(order):
         if not getattr(cell, lower) < getattr(cell, upper):
             remedy = "the order is " + " < ".join(order)
             notes.error((*path, upper), f"{upper} is not above {lower}", remedy)
@@ -363,7 +364,7 @@ def _limits(site: Site, requirement_ids: Mapping[str, object] | None, notes: _No
         check_limit(limit.limit, (*path, "limit"), notes.error)
 
 
-def check_limit(text: str, path: TreePath, say: Callable[[TreePath, str, str], None], measure: str | None = None) -> None:
+def check_limit(text: str, path: TreePath, say: Say, measure: str | None = None) -> None:
     """Complain of a limit's text that is none, or not in the requirement's measure ("us", "um", "mN", "1")."""
     try:
         amount = parse_any(text)
@@ -374,7 +375,8 @@ def check_limit(text: str, path: TreePath, say: Callable[[TreePath, str, str], N
     if measure is not None and unit != measure:
         due = {"us": "a duration, such as 1.5 s", "um": "a length, such as 50 mm", "mN": "a force, such as 400 N"}
         said = amount.dimension.value if amount.dimension else "plain count"
-        say(path, f"{clip(text)} is a {said}", f"this requirement's limit is {due.get(measure, 'a plain count, such as 2')}")
+        wanted = due.get(measure, "a plain count, such as 2")
+        say(path, f"{clip(text)} is a {said}", f"this requirement's limit is {wanted}")
 
 
 def names(entries: Iterable[object]) -> list[str]:

@@ -33,7 +33,8 @@ def overridden(site: Tree, overrides: tuple[Override, ...], spots: tuple[tuple[S
             say(at_setting, bad.message, bad.hint)
             continue
         if path in done:
-            say(at_setting, f"{clip(override.setting)} is overridden again; first in line {done[path].line}", "keep one")
+            said = f"{clip(override.setting)} is overridden again; first in line {done[path].line}"
+            say(at_setting, said, "keep one of them")
             continue
         done[path] = at_setting
         holder = changed.data
@@ -60,7 +61,8 @@ def find(data: Any, setting: str) -> TreePath:
         else:
             row = next((row for row in rows(kind) if row.name == part), None)
             if row is None:
-                raise BadQuantity(f"{clip(setting)}: no setting {clip(part)}", offer(part, [r.name for r in rows(kind)]))
+                legal = [row.name for row in rows(kind)]
+                raise BadQuantity(f"{clip(setting)}: no setting {clip(part)}", offer(part, legal))
             if last and part in FIXED:
                 raise BadQuantity(f"{clip(setting)}: a name can't be overridden", "others look it up")
             path, kind = (*path, part), row.kind

@@ -77,6 +77,7 @@ def read_scenario(
 
     check_scenario(partial, site, catalogue, say)
     raise_all(troubles)
+    assert site is not None
     return Scenario(**found, site=site, file=shown(place), site_file=site_file)
 
 
@@ -137,6 +138,8 @@ def _told(tree: Tree, faults: Iterable[shapes.Fault]) -> list[Trouble]:
 def _body(tree: Tree, wanted: str, troubles: list[Trouble]) -> Tree | None:
     """The tree without its `format`, once that is seen to be ours; None where it makes no sense to read on."""
     kinds = {SITE_FORMAT: "a site", SCENARIO_FORMAT: "a scenario"}
+    if not tree.complete:
+        return None
     if not isinstance(tree.data, dict):
         if not tree.troubles:
             troubles.append(_trouble(tree.spot(()), f"{kinds[wanted]} file is a table", f"begin with format: {wanted}"))
@@ -278,7 +281,7 @@ def _site_body(path: Path, name: str, troubles: list[Trouble]) -> Tree | None:
 
 
 def _site_path(given: str, place: Path, spot: Spot, troubles: list[Trouble]) -> Path | None:
-    """The site file that a scenario names, links resolved: relative to it, and below the nearest folder that holds `sites/`."""
+    """The site file that a scenario names, links resolved; it lies below the nearest folder that holds `sites/`."""
     if "\\" in given or Path(given).is_absolute() or "\n" in given or not given.strip():
         said = f"{clip(given)} is not a relative path"
         troubles.append(_trouble(spot, said, "write it relative to this file, with /, such as sites/north.site.yaml"))

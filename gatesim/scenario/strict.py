@@ -29,7 +29,10 @@ TreePath = tuple[str | int, ...]
 
 # Control characters, line breaks that only YAML knows, lone surrogates, and marks that turn the reading direction:
 # none belongs in a file that people review.
-_HIDDEN = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u2028\u2029\u200e\u200f\u202a-\u202e\u2066-\u2069\ud800-\udfff\ufeff\ufffe\uffff]")
+_HIDDEN = re.compile(
+    "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u2028\u2029\u200e\u200f\u202a-\u202e\u2066-\u2069"
+    "\ud800-\udfff\ufeff\ufffe\uffff]"
+)
 
 
 _NOTHING = frozenset({"", "~", "null", "Null", "NULL"})
@@ -69,6 +72,8 @@ class Tree:
     values: dict[TreePath, Spot] = field(default_factory=dict)
     keys: dict[TreePath, Spot] = field(default_factory=dict)
     troubles: list[Trouble] = field(default_factory=list)
+    complete: bool = True
+    """Whether the file was read to its end; of another one, nothing is known to be missing."""
 
     def say(self, spot: Spot, message: str, hint: str = "") -> None:
         """Note a fault."""
@@ -133,7 +138,9 @@ def read_bytes(path: Path) -> bytes:
 
 
 def read_tree(path: Path, name: str = "") -> Tree:
-    """The tree of a file, called `name` in messages.  Raises BadInput only where nothing of it can be read; else see `Tree.troubles`.
+    """The tree of a file, called `name` in messages.
+
+    Raises BadInput only where the file can't be read at all; else see `Tree.troubles`.
 
     Trees are shared between calls: never change one, copy it.
     """
@@ -145,7 +152,9 @@ def parse_tree(raw: bytes, file: str) -> Tree:
     """The tree of a file's bytes."""
     tree = Tree(file)
     text = _decoded(raw, tree)
-    if text is not None:
+    if text is None:
+        tree.complete = False
+    else:
         _Builder(tree).build(text)
     return tree
 
@@ -167,12 +176,12 @@ def _decoded(raw: bytes, tree: Tree) -> str | None:
     found = _HIDDEN.search(text)
     if found is not None:
         spot = Spot(tree.file, *_place(text, found.start()))
-        tree.say(spot, f"holds the hidden character {ascii(found.group())}", "take it out")
+        tree.say(spot, f"holds the hidden character {found.group()!a}", "take it out")
         return None
     return text
 
 
-class _Stop(Exception):
+class _StopError(Exception):
     """Reading on makes no sense; the reason is noted."""
 
 
@@ -197,10 +206,15 @@ class _Builder:
     def build(self, text: str) -> None:
         import yaml
 
+        self.tree.complete = False
         try:
             for event in _events(text):
                 self._take(event, yaml)
-        except _Stop:
+                if len(self.tree.troubles) > MOST_TROUBLES:
+                    break
+            else:
+                self.tree.complete = True
+        except _StopError:
             pass
         except yaml.MarkedYAMLError as error:
             mark = error.problem_mark or error.context_mark
@@ -211,6 +225,7 @@ class _Builder:
             line = text.count("\n") + 1
             self.tree.say(Spot(self.tree.file, line, 1), "is not YAML: an escape stands for no character")
         if not self.tree.troubles and self.tree.data is BROKEN:
+            self.tree.complete = False
             self.tree.say(Spot(self.tree.file, 1, 1), "is empty")
 
     def _spot(self, mark: Any) -> Spot:
@@ -226,14 +241,14 @@ class _Builder:
             self.nodes += 1
             if self.nodes > MOST_NODES:
                 self.tree.say(spot, f"holds more than {MOST_NODES} values", "split the file")
-                raise _Stop
+                raise _StopError
             self._node(event, spot, yaml)
 
     def _document(self, event: Any, spot: Spot) -> None:
         self.documents += 1
         if self.documents > 1:
             self.tree.say(spot, "a second document begins here", "one file holds one document")
-            raise _Stop
+            raise _StopError
         if event.version or event.tags:
             self.tree.say(spot, "directives (%) are refused", "take the line out")
 
@@ -251,7 +266,7 @@ class _Builder:
             return self._put(self._text(event, spot) if sound else BROKEN, spot)
         if len(self.stack) >= MOST_DEPTH:
             self.tree.say(spot, f"is nested more than {MOST_DEPTH} deep")
-            raise _Stop
+            raise _StopError
         content: dict[str, Any] | list[Any] = {} if isinstance(event, yaml.MappingStartEvent) else []
         self._put(content, spot)
         self.stack.append(_Holder(content, self._path_of_last()))
@@ -271,7 +286,7 @@ class _Builder:
             return BROKEN
         found = _HIDDEN.search(text)
         if found is not None:
-            self.tree.say(spot, f"holds the hidden character {ascii(found.group())}", "take it out")
+            self.tree.say(spot, f"holds the hidden character {found.group()!a}", "take it out")
             return BROKEN
         return text
 
@@ -334,4 +349,4 @@ def _syntax_hint(said: str) -> str:
 def _events(text: str) -> Iterator[Any]:
     import yaml
 
-    return iter(yaml.parse(text, Loader=yaml.SafeLoader))  # type: ignore[no-untyped-call]
+    return iter(yaml.parse(text, Loader=yaml.SafeLoader))

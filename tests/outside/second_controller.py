@@ -3,35 +3,41 @@
 Written from the controller's rules and docs/timing.md (section 8) alone.
 
 Readings: where the specification was open
- C1  A start is refused at once only for a lockout, a held reason (STOP, power) or a device that cannot be asked and is not in order; pressed, lost or
-     recovering devices that can be asked are asked, and the refusal comes after `test_time`.
- C2  A new start command during a test replaces it; the same again is ignored; STOP ends it.
- C3  The opposite command while moving stops the gate and does nothing more.  The same command is ignored.
- C4  A start while stopping, dwelling or reversing is refused (no queue).  STOP then cancels the reversal that is pending or running.
- C5  A start towards the end at which the gate stands (limit switch closed) is ignored: neither order nor refusal.
- C6  While the leaf still slows after a stop, a limit or a reversal, a fresh press of an edge ahead is a demand; after a demand it belongs to that demand.
-     A press during the stop after a fault turns it into a demand.
- C7  An edge on the way back that is pressed when the reverse order is due: no reversal, that is the second demand.
- C8  In a reversal after a demand, a fault of a device that guards it shortens it to the relief distance (at once, where that is passed);
-     in a reversal after a fault it stops it and locks out both ways.  A device that was already faulty does neither.
- C9  "Way back unguarded" means that an edge guarding it is not fresh or has a fault level.  A way back without any edge is not unguarded.
- C10 Stopping, dwelling and reversing count as "in motion" for latching.
- C11 `recovery_time` counts after a lost link only, not after a press; and for starts only, not for a reset.
- C12 Travel time exceeded, no start, and no stop are all the drive lockout; the last two open the main shut-off (no stop: at the limit's own instant, after sensing).
-     A reset closes the main again and clears it.
- C13 Hold-to-run: wired only, in every state of lockout but entrapment and drive; no test; only from standstill; a hold pressed while moving is a stop;
-     no reversal and no demand counted.  A fault during it is latched and does not stop it.  A faulted or not fresh edge does not stop it.
- C14 An edge guarding the same way pressed at its beginning refuses it.
- C15 Automatic closing: any edge pressed in pause, test or warning restarts the pause, which begins when none is pressed; a lost link alone is left to the test.
-     A start towards open at the open end does not arm it; in test or warning it restarts the pause.
- C16 Position is unknown after a return of power unless a limit switch is closed; any start is then slow until a limit switch is reached.
- C17 The alarm after a return of power runs its full time anew, and shows as `alarm` again.
- C18 The end of travel clears the count at the closing of the limit switch in any ordered movement or in the stop after it (with "any end": reversals too).
- C19 Entrapment: the brake is released with the stop and held again at the reset or any next order.  With a relief set, the relief follows after the dwell.
- C20 A reset counts only at standstill without a pending movement; it clears the count only with an entrapment lockout.  Nothing cleared: refused.
- C21 `press_limit` counts whenever the leaf stands, also in a dwell; motion breaks it.
- C22 Motion without an order or against it cannot arise from the faults modelled; it is not checked.
- C23 The read-back of the contactors is not evaluated by itself; only the clocks (start, stop) find a contactor that does not follow.
+C1  A start is refused at once only for a lockout or a device that cannot be asked and is not in order.  Devices that
+    can be asked are asked even if pressed, lost or recovering now; the refusal comes after `test_time`.
+C2  A new start command during a test replaces it; the same again is ignored; STOP ends it.
+C3  "A command the other way while moving": also while still slowing after a stop or a limit, and in hold-to-run.
+    STOP, a demand or a fault that stops the gate discards it.
+C4  "A reversal is under way" from the demand's stop until the standstill after the reversal.  STOP then cancels it.
+C5  At the closed end a start towards it is ignored, without a refusal.
+C6  While the leaf still slows after a stop, a limit or a reversal, a fresh press of an edge ahead is a demand; after a
+    demand it belongs to that demand.  A press during the stop after a fault turns it into a demand.
+C7  An edge on the way back that is pressed when the reverse order is due: no reversal, that is the second demand.
+C8  In a reversal after a demand, a new fault of a device that guards it shortens it to the relief distance (at once
+    where that is passed); in a reversal after a fault it stops it and locks out both ways.
+C9  "Way back unguarded": an edge guarding it is not fresh or has a fault level.  No edge at all is not unguarded.
+C10 Stopping, dwelling and reversing count as "in motion" for latching.
+C11 `recovery_time` holds for starts only, not for a reset; it is counted edge by edge.
+C12 Travel time exceeded, no start and no stop are drive lockouts; each acts at the limit's own instant, after sensing.
+    A reset clears the drive lockout.
+C13 Hold-to-run: wired only, in every lockout but entrapment and drive; no test; only from standstill; a hold pressed
+    while the gate moves is a stop; no reversal, no demand counted.  A fault during it is latched and does not stop it;
+    an edge that is faulty or not fresh does not stop it.
+C14 A healthy edge pressed ahead refuses its beginning.
+C15 Automatic closing: any edge pressed in pause, test or warning restarts the pause, which runs while none is pressed;
+    a lost link is left to the test.  A start towards open at the open end arms it (a fresh command).
+C16 "The next closing of a limit switch": one that is closed already when power returns does not give the place back.
+C17 The alarm after a return of power runs its full time anew, and shows as `alarm` again; an unchanged
+    lockout does not.
+C18 The end of travel clears the count as the limit switch closes in any ordered movement, hold-to-run included, or in
+    the stop after it ("any end": reversals too).
+C19 With a relief set, the second demand's relief follows after the dwell; the main closes for it although locked
+    out, and opens and the brake is released again after it.
+C20 A reset counts only at standstill without a pending movement; it clears the count only together with an entrapment
+    lockout.  Where nothing is cleared although locked out: refused.
+C21 `press_limit` counts whenever the leaf stands, also in a dwell; motion breaks it.
+C22 Motion without an order is not looked for in an entrapment or drive lockout (a released squeeze moves the leaf).
+C23 A welded contactor reads closed whatever the main does; "an order changed": of a contactor or of the main.
 """
 
 from __future__ import annotations
@@ -46,6 +52,7 @@ FAULTY = ("above band", "open", "reading invalid")
 MOVES = ("travelling", "holding", "reversing")
 BUSY = (*MOVES, "stopping", "dwelling")
 ENTRAPMENT, DRIVE_FAULT = "entrapment", "drive"
+READ_BACK = 100_000
 
 
 class Controller:
@@ -56,6 +63,8 @@ class Controller:
     ask: Callable[[set[str], int], None]
     ordered: Callable[[bool], None]
     drive: Callable[[], None]
+    contactors: Callable[[], set[str]]
+    """As read back."""
 
     def __init__(self, env: Clock, site: Any, say: Say, leaf: Leaf, reports: list[Any], can_ask: set[str]) -> None:
         self.env, self.table, self.travel, self.say, self.leaf = env, site.controller, site.gate.travel, say, leaf
@@ -68,7 +77,7 @@ class Controller:
         self.lockout = "none"
         Machine(
             self,
-            states=["resting", "testing", "warning", "pausing", "travelling", "holding", "stopping", "dwelling", "reversing"],
+            states=["resting", "testing", "warning", "pausing", *BUSY],
             initial="resting",
             auto_transitions=True,
             transitions=[
@@ -83,17 +92,21 @@ class Controller:
                 ["rest", ["stopping", "dwelling", "testing", "warning", "pausing"], "resting"],
             ],
         )
+        self.main = False
         self._fresh_start()
+        self.changed_at = -float(READ_BACK)
 
     @staticmethod
     def _blank() -> dict[str, Any]:
-        return {"faults": {}, "both": False, ENTRAPMENT: False, DRIVE_FAULT: False, "count": 0, "of": None, "alarm": False}
+        lockouts = {"faults": {}, "both": False, ENTRAPMENT: False, DRIVE_FAULT: False}
+        return {**lockouts, "count": 0, "of": None, "alarm": False}
 
     def _fresh_start(self) -> None:
         self.order: str | None = None
         self.slow = False
-        self.main = not self.keep[DRIVE_FAULT]
-        self.brake_released = False
+        self.changed_at = self.env.now
+        self.brake_released = bool(self.keep[ENTRAPMENT] or self.keep[DRIVE_FAULT])
+        self.queued = ""
         self.going = "closing"
         """The movement under way or last made."""
         self.cause = ""
@@ -105,8 +118,8 @@ class Controller:
         self.reset_pressed: float | None = None
         self.commands: list[tuple[str, str, bool]] = []
         self.seen: dict[str, tuple[str, bool]] = {r.edge: ("at rest", False) for r in self.reports}
-        self.lost: dict[str, float] = {}
-        """When a device that had been lost was heard again; -1: it is lost."""
+        self.lost: dict[str, bool] = {}
+        """Edges that were lost, or pressed at standstill: whether their reports are good again, for a while."""
         self.tripped: str | None = None
         self.from_here = self.reversed = 0.0
 
@@ -130,6 +143,7 @@ class Controller:
         if self.order is not None:
             self.say("order none", "")
         self.order = None
+        self._switch_main(False)
         self.powered = False
 
     def power_returns(self) -> None:
@@ -137,8 +151,7 @@ class Controller:
         self.keep = {**self.kept, "faults": dict(self.kept["faults"])}
         self._fresh_start()
         self.to_keep = self.kept
-        at_end = any(m.on for m in self.leaf.limit.values())
-        self.known = at_end
+        self.known = False
         self.trigger("to_stopping" if self.leaf.going else "to_resting")
         self.cause = "power"
         if self.leaf.going:
@@ -214,7 +227,7 @@ class Controller:
         for r in self.reports:
             if r.direction != way or (asked is not None and asked != (r.device in self.can_ask)):
                 continue
-            if not (r.heard and r.fresh and r.level == "at rest") or r.device in self.lost:
+            if not (r.heard and r.fresh and r.level == "at rest") or r.edge in self.lost:
                 return False
         return True
 
@@ -226,9 +239,14 @@ class Controller:
     def _give(self, way: str, slow: bool) -> None:
         self.order, self.going, self.slow = way, way, slow
         self.brake_released = False
+        self.queued = ""
         self.say(f"order {way}", "")
+        self._switch_main(True)
+        self._changed_order()
         self._clock("start", self.table.start_limit)
-        self._clock("travel", self.table.travel_time_opening if way == "opening" else self.table.travel_time_closing)
+        if self.state != "holding":
+            opening = way == "opening"
+            self._clock("travel", self.table.travel_time_opening if opening else self.table.travel_time_closing)
         self.ordered(True)
         self.drive()
 
@@ -239,21 +257,34 @@ class Controller:
         self.order = None
         self.leaf.target = None
         self.say("order none", "")
+        self._changed_order()
         self._off("start", "travel")
         self._clock("stop", self.table.stop_limit)
         self.ordered(False)
         self.drive()
 
-    def _drive_fault(self, main: bool) -> None:
-        self.keep[DRIVE_FAULT] = True
-        if main and self.main:
-            self.main = False
-            self.say("main open", "")
+    def _changed_order(self) -> None:
+        self.changed_at = self.env.now
+        self._clock("read-back", READ_BACK)
+
+    def _switch_main(self, closed: bool) -> None:
+        if closed != self.main:
+            self.main = closed
+            self.say("main closed" if closed else "main open", "")
+            self._changed_order()
             self.drive()
-        self.then = None
+
+    def _drive_fault(self) -> None:
+        self.keep[DRIVE_FAULT] = True
+        self.then, self.queued, self.fresh_command = None, "", False
         if self.state in MOVES:
             self._end("drive")
-        self.fresh_command = False
+        self._switch_main(False)
+        self.brake_released = True
+        self._off("dwell", "pause", "test", "warning")
+        self.drive()
+        if self.state in ("testing", "warning", "pausing", "dwelling"):
+            self.trigger("rest")
 
     # --- the decision ----------------------------------------------------------------------------------------
 
@@ -292,33 +323,45 @@ class Controller:
             elif r.level in FAULTY and r.level != level:
                 self.keep["faults"][r.edge] = (r.direction, "fault")
             self.seen[r.edge] = (r.level, faulty)
-            if r.heard and not r.fresh:
-                self.lost[r.device] = -1.0
-                self._off(f"recovery {r.device}")
-            elif self.lost.get(r.device) == -1.0:
-                self.lost[r.device] = self.env.now
-                self._clock(f"recovery {r.device}", self.table.recovery_time)
-            if self._due(f"recovery {r.device}"):
-                del self.lost[r.device]
+            self._recovery(r)
         return presses, faults
+
+    def _recovery(self, r: Any) -> None:
+        clock = f"recovery {r.edge}"
+        good = r.heard and r.fresh and r.level == "at rest"
+        if (r.heard and not r.fresh) or (r.level == "pressed" and self.leaf.going is None):
+            self.lost[r.edge] = False
+        if r.edge not in self.lost:
+            return
+        if good and not self.lost[r.edge]:
+            self._clock(clock, self.table.recovery_time)
+        elif not good:
+            self._off(clock)
+        self.lost[r.edge] = good
+        if self._due(clock):
+            del self.lost[r.edge]
 
     def _react(self, presses: set[str], faults: set[str]) -> None:
         trip = self.leaf.force.output
         tripped = trip if trip is not None and trip != self.tripped else None
         self.tripped = trip
         if self.state == "holding":
-            ahead = any(r.level == "pressed" and r.fresh and r.direction == self.going and r.edge not in self.keep["faults"]
-                        for r in self.reports)
-            if tripped or (ahead and self.going in presses):
+            if tripped or (self._pressed_ahead(self.going) and self.going in presses):
                 self._end("hold")
             return
         demand = self.state in ("travelling", "reversing") and (self.going in presses or tripped == self.going)
-        demand |= self.state == "stopping" and self.cause not in ("demand", ENTRAPMENT, "drive", "hold", "power") and self.going in presses
-        demand |= self.state == "dwelling" and self.cause == "fault" and self.going in presses
+        slowing = self.state == "stopping" and self.cause in ("stop", "limit", "reversed", "fault")
+        slowing |= self.state == "dwelling" and self.cause == "fault"
+        demand |= slowing and self.going in presses
         if demand:
             self._demand()
         elif faults:
             self._fault(faults)
+
+    def _pressed_ahead(self, way: str) -> bool:
+        """Whether a healthy edge that guards this way is pressed."""
+        mine = [r for r in self.reports if r.direction == way and r.edge not in self.keep["faults"]]
+        return any(r.level == "pressed" and r.fresh for r in mine)
 
     def _back(self) -> tuple[str, float]:
         """The way back after a demand."""
@@ -327,7 +370,7 @@ class Controller:
         return other, distance if self._guarded(other) else min(distance, self.table.opening_relief)
 
     def _demand(self) -> None:
-        self.fresh_command = False
+        self.fresh_command, self.queued = False, ""
         if self.keep["count"]:
             self._entrap()
             return
@@ -356,12 +399,13 @@ class Controller:
             if self.state == "dwelling":
                 self.trigger("rest")
         self.brake_released = True
+        self._switch_main(False)
         self.drive()
         self._sound()
 
     def _fault(self, faults: set[str]) -> None:
         if self.state == "travelling" and self.going in faults:
-            self.fresh_command = False
+            self.fresh_command, self.queued = False, ""
             other = OTHER[self.going]
             if self._guarded(other):
                 self._end("fault", self._back())
@@ -413,16 +457,22 @@ class Controller:
             self._off("start")
         if self.leaf.going is None and self.order is None:
             self._off("stop")
-        if self._due("stop") or self._due("start"):
-            self._drive_fault(main=True)
-        elif self._due("travel"):
-            self._drive_fault(main=False)
+        self._due("read-back")
+        late = [name for name in ("stop", "start", "travel") if self._due(name)]
+        wrong = self.env.now >= self.changed_at + READ_BACK and self.contactors() != {self.order} - {None}
+        astray = self.leaf.going is not None and (
+            self.state not in BUSY or self.state == "dwelling" or self.order == OTHER[self.leaf.going]
+        )
+        if (late or wrong or (astray and not self.keep[ENTRAPMENT])) and not self.keep[DRIVE_FAULT]:
+            self._drive_fault()
 
     def _stand(self) -> None:
         """Standstill after an order."""
         if self.state != "stopping" or self.leaf.going is not None:
             return
         self._off("stop")
+        self.brake_released = bool(self.keep[ENTRAPMENT] or self.keep[DRIVE_FAULT])
+        self._switch_main(False)
         if self.cause == "reversed":
             self.reversed = abs(self.leaf.position() - self.from_here)
         if self.then is not None:
@@ -433,6 +483,8 @@ class Controller:
             self.trigger("pause")
         else:
             self.trigger("rest")
+            if self.queued:
+                self._start(self.queued)
 
     def _wait(self) -> None:
         """What follows after waiting."""
@@ -557,21 +609,28 @@ class Controller:
 
     def _start(self, word: str) -> None:
         way = "opening" if word == "open" else "closing"
-        if self.state in ("travelling", "holding"):
+        self.queued = ""
+        reversal = self.state == "stopping" and (self.then or self.cause in ("demand", "fault", "reversed", ENTRAPMENT))
+        if self.state in ("dwelling", "reversing") or reversal:
+            self.say("refused", word)
+        elif self.state in BUSY:
             if way != self.going:
                 self._stop()
-        elif self.state in ("stopping", "dwelling", "reversing"):
-            self.say("refused", word)
+                self.queued = word
         elif self.state == "testing" and self.goal[0] == way and not self.goal[1]:
             return
         elif not self.leaf.limit[way].on:
             self._test(way, False, word)
-        elif self.state in ("testing", "warning"):
-            self._off("test", "warning")
-            self.trigger("pause" if self.goal[1] else "rest")
+        elif way == "opening" and self.table.automatic_closing is not None and self.lockout == "none":
+            self._off("test", "warning", "pause")
+            self.fresh_command = True
+            self.trigger("to_pausing")
+        elif self.state == "testing":
+            self._off("test")
+            self.trigger("rest")
 
     def _stop(self) -> None:
-        self.fresh_command = False
+        self.fresh_command, self.queued = False, ""
         if self.state in MOVES:
             self._end("stop")
         elif self.state in ("stopping", "dwelling"):
@@ -593,8 +652,7 @@ class Controller:
                 self._stop()
             return
         both = any(w in ("hold open", "hold close") and w != word for w, _ in self.held)
-        ahead = any(r.level == "pressed" and r.fresh and r.direction == way and r.edge not in self.keep["faults"]
-                    for r in self.reports)
+        ahead = self._pressed_ahead(way)
         if origin != "wired in view" or self.lockout in (ENTRAPMENT, DRIVE_FAULT) or both or ahead:
             self._refuse(word)
         elif not self.leaf.limit[way].on:
@@ -635,7 +693,7 @@ class Controller:
             self.brake_released = False
         if keep[DRIVE_FAULT]:
             keep[DRIVE_FAULT] = False
-            self.main = True
+            self.brake_released = False
         for r in self.reports:
             if r.edge in keep["faults"] and r.heard and r.fresh and r.level == "at rest":
                 del keep["faults"][r.edge]

@@ -110,7 +110,7 @@ class Contact:
         def mark(deflection: float, switch: Callable[[bool], None]) -> Mark:
             return Mark(position + sign * deflection, below, deflection == 0 and touching, switch)
 
-        self.touched = mark(0.0, lambda on: leaf.say("touch" if on else "left", name))
+        self.touched = mark(0.0, self._touch)
         self.pressing = mark(self.deflection(drive.force_limit), lambda on: leaf.force.reconsider())
         self.bringing = mark(bend, lambda on: leaf.bring_up(self) if on else None)
         self.marks = [self.touched, self.pressing, self.bringing]
@@ -120,13 +120,18 @@ class Contact:
         if touching:
             leaf.say("touch", name)
 
+    def _touch(self, on: bool) -> None:
+        self.leaf.say("touch" if on else "left", self.name)
+        if on and self.leaf.by_hand:
+            self.leaf.stand_here()
+
     def _along(self, force: float) -> float:
         """Deflection at a force, over the points given so far."""
         for (d0, f0), (d1, f1) in zip(self.points, self.points[1:], strict=False):
             if force <= f1:
                 return d0 + (d1 - d0) * (force - f0) / (f1 - f0)
         d0, f0 = self.points[-1]
-        return d0 + (force - f0) / self.k
+        return float(d0 + (force - f0) / self.k)
 
     deflection = _along
 
@@ -136,7 +141,7 @@ class Contact:
             if d <= d1:
                 return max(0.0, f0 + (f1 - f0) * (d - d0) / (d1 - d0))
         d0, f0 = self.points[-1]
-        return max(0.0, f0 + self.k * (d - d0))
+        return max(0.0, float(f0 + self.k * (d - d0)))
 
 
 class ForceSensing:
@@ -187,7 +192,7 @@ class Leaf:
         self.going: str | None = None
         self.brake_released = False
         self.slow = False
-        self.brought = False
+        self.brought = self.by_hand = False
         self.contacts: dict[str, Contact] = {}
         self.legs: list[Leg] = []
         self._rest(site.leaf_at)
@@ -213,7 +218,8 @@ class Leaf:
     # --- what others see -------------------------------------------------------------------------------------
 
     def position(self) -> float:
-        return self.legs[0].position(self.env.now) if self.legs[0].v0 or self.legs[0].v1 else self.legs[0].x
+        leg = self.legs[0]
+        return leg.position(self.env.now) if leg.v0 or leg.v1 else leg.x
 
     def speed(self) -> float:
         return self.legs[0].speed(self.env.now)
@@ -238,6 +244,19 @@ class Leaf:
         elif way is not None and way != before:
             self._push(way)
         self.force.reconsider()
+        self._again()
+
+    def moved(self, way: str, distance: float, speed: float) -> None:
+        """Moved by hand or wind, while the drive is not energised."""
+        x, sign, a = self.position(), SIGN[way], 0.5e-6
+        touching = any(c.touched.on and c.direction == way for c in self.contacts.values())
+        if self.energised is not None or self.going is not None or self.stop[way].on or touching:
+            return
+        top = min(speed, sqrt(a * distance))
+        ramp, cruise = top / a, (distance - top * top / a) / top
+        legs = [(ramp, 0.0, sign * top), (cruise, sign * top, sign * top), (ramp, sign * top, 0.0)]
+        self._lay([leg for leg in legs if leg[0] > 0], x)
+        self.by_hand = True
         self._again()
 
     def release_brake(self, released: bool) -> None:
@@ -275,10 +294,13 @@ class Leaf:
             now, x = now + lasts, x + (v0 + v1) / 2 * lasts
         else:
             self.legs.append(Leg(now, inf, x, 0.0, 0.0))
-        self.brought = False
+        self.brought = self.by_hand = False
 
     def _rest(self, x: float) -> None:
         self._lay([], x)
+
+    def stand_here(self) -> None:
+        self._rest(self.position())
 
     def _rests_at(self) -> float:
         """When the plan comes to standstill; inf: not planned."""
@@ -287,7 +309,7 @@ class Leaf:
     def _ramp(self, way: str, x: float, v: float) -> list[tuple[float, float, float]]:
         """From that place and speed (>= 0, along the way) to the stop ahead."""
         d, sign = self.site.drive, SIGN[way]
-        target = d.speed_opening if way == "opening" else d.speed_closing
+        target: float = d.speed_opening if way == "opening" else d.speed_closing
         room = (self.site.gate.travel - x if sign > 0 else x) - d.slow_zone
         creep = min(target, d.slow_speed)
         needs = (creep * creep - v * v) / (2 * d.acceleration) if v < creep else 0.0

@@ -11,40 +11,45 @@ Names in the trace (time in us unrounded, name, device):
     fresh, not fresh             the transmitter; at the receiver
     force trip                   the direction
     order opening | closing | none, started opening | closing, stopped, limit closed, limit open,
-    lockout <text>, alarm, main open            device ""
+    lockout <text>, alarm, main open, main closed       device ""
     refused                      the command ("automatic" for an automatic closing)
 
-Not modelled (raises NotImplementedError, or ignored where said): draws (jitter, spread and loss must be 0), the leaf pushed
-by hand or wind, batteries running down (flags; a dead cell is a fault), pairing (ignored), a dip of the supply.
+Not modelled: draws (jitter, spread and loss must be 0, else NotImplementedError), a new cell as a step, batteries
+that run down (no flags; a dead cell is a fault), pairing (ignored), a dip of the operator's own supply, faults of
+limit switches, travel sensor, force sensing and receiver.
 
 Readings: where the specification was open
  1  A check-in, and any frame, is sent after a scan of the same instant and carries its number and levels.
  2  A check-in due before the first scan is not sent: there is nothing to say.
  3  The first scan is "a level taken over": it sends event frames (and shows `level ...`).
- 4  Where debounce and chatter limit are met by one scan, the debounced level is taken; chatter counts only while the level is then at rest.
+ 4  Where debounce and chatter limit are met by one scan, the debounced level is taken.
  5  A check-in due in the very instant in which standstill is learnt is dropped (the grid restarts there).
  6  "Learns" what it already knows: nothing happens.
- 7  A cut path cuts both ways: check-ins, requests and motion messages.  The receiver sends no motion message when the power goes.
+ 7  A cut path cuts both ways: check-ins, requests and motion messages.  No motion message is sent as the power goes.
  8  Frames carry the number of a request only from the scan that answers it on, so a check-in between does not answer.
- 9  The first frame ever heard after the receiver started makes the device heard and fresh; only a *change* of session does not.
+ 9  The first frame heard after the receiver started makes the device heard and fresh; a change of session does not.
 10  The first frame of a new session gives its levels, arms nothing.
 11  A wired input that powers up again keeps the absolute grid of its scans; so does a transmitter with a new cell.
 12  An obstruction counts only for the direction in which its zone closes.
-13  "If an already ordered slowing would stop it sooner": the earlier standstill, delay included.  De-energised while being brought up: likewise.
+13  "If an already ordered slowing would stop it sooner": the earlier standstill, delay included.  De-energised while
+    being brought up: likewise.
 14  Energised against an obstruction that it cannot move: counts as brought up from the moment of energising.
 15  Several obstructions at once: the force sensing feels each alone (no sum).
 16  At the run's start position is known, nothing is heard, no limit switch "closes" by being closed.
 17  An obstruction that leaves a stalled leaf: the leaf starts as from standstill (start delay).
 18  A push back by a released brake counts as a start in that direction and as standstill after.
-19  A coasting leaf coasts from the loss of supply on even where it was stopping already; the return of supply changes nothing for it.
+19  A coasting leaf coasts from the loss of supply on, even where it was stopping already, and on after its return.
 20  Frame levels with an unchanged scan number: the worse of old and new.
 21  A loss of power says no "not fresh"; the first frame heard after its return says "fresh" anew.
+22  A push of a leaf that moves already has no effect; at an obstruction it ends at first touch.
+23  A dead cell stops scans and check-ins; with a new one the levels start anew and are those of a new session.
 For the controller's readings see `second_controller.py`.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from functools import partial
 from math import ceil, floor
 from typing import Any, NamedTuple
 
@@ -56,9 +61,12 @@ Trace = list[tuple[float, str, str]]
 SEVERITY = {"at rest": 0, "pressed": 1, "above band": 2, "open": 3, "reading invalid": 4}
 FAULTS = {
     name: name
-    for name in ("loop open", "loop short", "link lost", "cell dead", "sampler dead", "converter frozen", "contactor welded")
-}
-"""The fault kinds; `simulate(faults=...)` maps a file's own words to these.  A welded contactor's device is its direction."""
+    for name in (
+        "loop open", "loop short", "link lost", "cell dead", "sampler dead", "converter frozen", "contactor welded"
+    )
+}  # fmt: skip
+"""The fault kinds; `simulate(faults=...)` maps a file's own words to these.  A welded contactor's device is its
+direction."""
 
 
 class Loop:
@@ -79,7 +87,8 @@ class Loop:
         self.score = 0
 
     def code(self, ohm: float) -> int:
-        return floor((2**self.device.converter_bits - 1) * ohm / (ohm + self.device.pull_up) + 0.5)
+        top: int = 2**self.device.converter_bits - 1
+        return floor(top * ohm / (ohm + float(self.device.pull_up)) + 0.5)
 
     def ohm(self) -> float:
         e = self.edge
@@ -135,6 +144,8 @@ class Device:
     def __init__(self, env: Clock, site: Any, table: Any, say: Say) -> None:
         self.env, self.table, self.name, self.say = env, table, table.name, say
         self.loops = [Loop(e, table, say) for e in site.edges if e.input == table.name]
+        self.phase: int = table.sampling_phase
+        self.sampling: int = table.sampling
         self.running = True
         self.sampler = True
         self.lazy = False
@@ -144,7 +155,7 @@ class Device:
         self.woken: simpy.Event = env.event()
 
     def time_of(self, n: int) -> int:
-        return int(self.table.sampling_phase + n * self.table.sampling)
+        return self.phase + n * self.sampling
 
     @property
     def scanning(self) -> bool:
@@ -156,12 +167,12 @@ class Device:
 
     def _before(self) -> int:
         """How many scans of the grid lie before this instant."""
-        return max(0, ceil((self.env.now - self.table.sampling_phase) / self.table.sampling))
+        return max(0, ceil((self.env.now - self.phase) / self.sampling))
 
     def scans_done(self) -> int:
         """The number of the last scan by now, for a sender that stands after the scan in the instant."""
         if self.lazy and self.scanning:
-            return max(0, floor((self.env.now - self.table.sampling_phase) / self.table.sampling) + 1)
+            return max(0, floor((self.env.now - self.phase) / self.sampling) + 1)
         return self.number
 
     def stir(self) -> None:
@@ -216,10 +227,10 @@ def scans_each(device: Device) -> Process:
 
 def scans_on_change(device: Device) -> Process:
     """B: scans are computed from a change until every level is what is read."""
-    env, table = device.env, device.table
+    env = device.env
     device.lazy = True
     while True:
-        n = max(device.number, ceil((env.now - table.sampling_phase) / table.sampling))
+        n = max(device.number, ceil((env.now - device.phase) / device.sampling))
         yield env.at(device.time_of(n), SCAN)
         if device.scanning:
             device.catch_up(n)
@@ -264,7 +275,7 @@ class Transmitter(Device):
             try:
                 yield self.env.at(due, SEND)
             except simpy.Interrupt as restart:
-                due = restart.cause
+                due = float(restart.cause or 0.0)
                 continue
             self.send()
             due += self.table.checkin_in_motion if self.in_motion else self.table.checkin_at_rest
@@ -278,7 +289,12 @@ class Transmitter(Device):
     def _feels(self, moving: bool) -> None:
         self.feeling += 1
         mine = self.feeling
-        self.env.then(self.env.now + self.table.feel_delay, DELIVER, lambda: self.learns(moving) if mine == self.feeling else None)
+
+        def known() -> None:
+            if mine == self.feeling:
+                self.learns(moving)
+
+        self.env.then(self.env.now + self.table.feel_delay, DELIVER, known)
 
     def downlink(self, message: Callable[[], None]) -> None:
         if not self.cut:
@@ -384,7 +400,8 @@ class Receiver:
             return
         of.session, of.counter, of.scans = frame.session, frame.counter, frame.scans
         of.last_good = self.env.now
-        self._arm(sender.name, of.last_good + (self.table.watchdog_in_motion if self.ordered else self.table.watchdog_at_rest))
+        period = self.table.watchdog_in_motion if self.ordered else self.table.watchdog_at_rest
+        self._arm(sender.name, of.last_good + period)
         for report in self.reports[sender.name]:
             report.heard = True
             report.answered = frame.request
@@ -473,11 +490,10 @@ class World:
         can_ask = {d.name for d in self.devices.values() if d.table.monitoring.value == "before each move"}
         self.control = Controller(env, site, say, self.leaf, [r for rs in reports.values() for r in rs], can_ask)
         self.control.ask, self.control.ordered, self.control.drive = self._ask, self.receiver.order, self._drive
-        for part in (self.leaf, self.receiver, *self.wired):
-            if isinstance(part, Leaf):
-                part.changed = self.control.poke
-            else:
-                part.poke = self.control.poke
+        self.control.contactors = self._closed
+        self.leaf.changed = self.receiver.poke = self.control.poke
+        for w in self.wired:
+            w.poke = self.control.poke
         self.powered = True
         self.welded: set[str] = set()
 
@@ -500,11 +516,14 @@ class World:
         """Contactors and brake follow the controller, in the drive's turn of the instant."""
         self.env.then(self.env.now, DRIVE, self._contactors)
 
+    def _closed(self) -> set[str]:
+        order = self.control.order
+        return self.welded | ({order} if order is not None and self.powered and self.control.main else set())
+
     def _contactors(self) -> None:
         control = self.control
-        good = self.powered and control.main
-        closed = {control.order, *self.welded} - {None} if good else set()
-        way = next(iter(closed)) if len(closed) == 1 else None
+        closed = sorted(self._closed()) if self.powered and control.main else []
+        way = closed[0] if len(closed) == 1 else None
         coast = not self.powered and self.site.drive.without_power.value == "coasting"
         if way != self.leaf.energised or coast:
             self.leaf.drive(way, control.slow, coast)
@@ -571,17 +590,19 @@ class World:
         if do == "clear":
             return [(at, lambda: self.leaf.clear(step.obstruction))]
         if do == "press":
-            hand = lambda on: (lambda: self._strip(step.edge, "a hand", on))  # noqa: E731
-            return [(at, hand(True)), (at + step.held, hand(False))]
+            return [(at, partial(self._strip, step.edge, "a hand", True)),
+                    (at + step.held, partial(self._strip, step.edge, "a hand", False))]
         if do == "lose power":
             return [(at, lambda: self.power(False)), (at + step.lasts, lambda: self.power(True))]
+        if do == "push leaf":
+            return [(at, lambda: self.leaf.moved(step.direction.value, step.distance, step.speed))]
         if do == "fault":
             kind = self.words[step.fault]
-            turn = lambda on: (lambda: self.fault(kind, step.device, on))  # noqa: E731
+            begins, ends = partial(self.fault, kind, step.device, True), partial(self.fault, kind, step.device, False)
             if step.lasts is None:
-                return [(at, turn(True))]
+                return [(at, begins)]
             starts = [at + i * (step.lasts + (step.gap or 0)) for i in range(step.flickers)]
-            return [pair for s in starts for pair in ((s, turn(True)), (s + step.lasts, turn(False)))]
+            return [pair for s in starts for pair in ((s, begins), (s + step.lasts, ends))]
         raise NotImplementedError(do)
 
 
@@ -591,10 +612,13 @@ def run(site: Any, scenario: Any, scans: Callable[[Device], Process], faults: di
     world = World(env, site, trace, FAULTS | (faults or {}))
     for device in world.devices.values():
         env.process(scans(device))
+    stimuli: list[tuple[int, int, Callable[[], None]]] = []
     for step in scenario.steps:
         for i in range(step.times if step.every is not None else 1):
             for when, do in world.act(step, step.at + i * (step.every or 0)):
-                env.then(when, STIMULUS, do)
+                stimuli.append((when, len(stimuli), do))
+    for when, _, do in sorted(stimuli, key=lambda s: s[:2]):
+        env.then(when, STIMULUS, do)
     env.run(until=env.at(scenario.ends, DRIVE + 1))
     return trace
 

@@ -127,7 +127,7 @@ def feed() -> Callable[[Wire, Any], Feed]:
 
 @pytest.fixture
 def site() -> Site:
-    """A plain sliding gate of our own: 4 m travel, 400 kg, 0.3 m/s, one edge on the closing side and one on the opening."""
+    """A plain sliding gate of our own: 4 m travel, 400 kg, 0.3 m/s, an edge for each direction."""
     def edge(name: str, zone: str) -> Edge:
         return Edge(name, zone, "in", 8_200.0, 6_000.0, 10_000.0, 20_000.0, 1.0, 50.0, 1_500_000.0, 10_000.0, 60_000.0,
                     40_000.0, 500_000.0)

@@ -2,16 +2,22 @@
 
 from __future__ import annotations
 
+import sys
 from dataclasses import replace
 from math import log
+from pathlib import Path
 
 import pytest
-from edge_bench import CELL, MS, NODE, S, Lever, Pull, Run
+
 from gatesim.events import FitCell
 from gatesim.plant import wires
 from gatesim.plant.cell import HOUR, YEAR, CellPart, Drain, loaded, mean_current, terminals
 from gatesim.plant.wires import CellTerminals
 from gatesim.plant.world import Plant
+
+sys.path.insert(0, str(Path(__file__).parent))
+
+from edge_bench import CELL, MS, NODE, Lever, Pull, Run, S
 
 
 def run_of(part: CellPart, until: float) -> Run:

@@ -2,10 +2,16 @@
 
 from __future__ import annotations
 
-from edge_bench import MS, Lever, Run, pull
+import sys
+from pathlib import Path
+
 from gatesim.plant.motion_sense import MotionSense
 from gatesim.plant.wires import Motion, MotionFelt, Piece
 from gatesim.plant.world import Plant
+
+sys.path.insert(0, str(Path(__file__).parent))
+
+from edge_bench import MS, Lever, Run, pull
 
 STILL = (Piece(0, 0.0, 0.0, 0.0),)
 

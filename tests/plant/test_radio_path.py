@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from edge_bench import MS, Cut, Run, begins, ends
+import sys
+from pathlib import Path
+
 from gatesim.events import FrameArrived, Level
 from gatesim.plant.logic.contract import Frame
 from gatesim.plant.part import Phase, Wire, state
@@ -10,6 +12,10 @@ from gatesim.plant.radio_path import RadioPath, launch
 from gatesim.plant.wires import Downlink, Heard, Told, ToldMotion, Uplink
 from gatesim.plant.world import Plant
 from gatesim.units import FOREVER
+
+sys.path.insert(0, str(Path(__file__).parent))
+
+from edge_bench import MS, Cut, Run, begins, ends
 
 
 @state

@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
-from edge_bench import MS, S, Run, Set, begins, pull, wired_site
+import sys
+from pathlib import Path
+
 from gatesim.events import Level, LevelChanged, ReportChanged
 from gatesim.plant import wires
 from gatesim.plant.edges.loop import OPEN_WIRE
 from gatesim.plant.site import Monitoring
 from gatesim.plant.wires import Loop, ReferenceCode, ReportLine, ScanClock, StripPressed
+
+sys.path.insert(0, str(Path(__file__).parent))
+
+from edge_bench import MS, Run, S, Set, begins, pull, wired_site
 
 
 def said(run: Run) -> list[tuple[float, Level, bool, bool]]:
@@ -35,7 +41,8 @@ def test_request_is_answered_at_the_first_scan_strictly_later() -> None:
 
 
 def test_dead_scanner_does_not_answer() -> None:
-    run = Run(wired_site()).at(0).at(4 * S, begins(Set(False), ScanClock("in"))).at(5 * S, pull(wires.Ask(), 1)).at(9 * S)
+    run = Run(wired_site()).at(0).at(4 * S, begins(Set(False), ScanClock("in")))
+    run.at(5 * S, pull(wires.Ask(), 1)).at(9 * S)
     assert run.level(ReportLine("edge")).answered == 0
 
 
@@ -55,5 +62,14 @@ def test_fork_has_the_same_future() -> None:
     run = Run(wired_site()).at(0).at(5 * S, pull(StripPressed("edge"), True)).at(5004 * MS)
     fork = run.fork()
     run.at(6 * S)
+    assert run.all(LevelChanged)[1:] == [(5013 * MS, LevelChanged("edge", Level.PRESSED))]
     assert fork.world != run.world
     assert fork.at(6 * S).world == run.world
+    assert fork.trace == run.trace
+
+
+def test_request_with_an_old_number_is_not_answered_in_advance() -> None:
+    run = Run(wired_site()).at(0).at(S, pull(wires.Ask(), 5)).at(2 * S)
+    assert run.level(ReportLine("edge")).answered == 5
+    run.at(2500 * MS, begins(Set(False), ScanClock("in"))).at(3 * S, pull(wires.Ask(), 1)).at(4 * S)
+    assert run.level(ReportLine("edge")).answered == 0

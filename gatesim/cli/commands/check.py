@@ -21,8 +21,15 @@ if TYPE_CHECKING:
 @options.result
 @options.pass_talk
 def COMMAND(  # noqa: N802 - a value, made by the decorators
-    talk: Talk, paths: tuple[str, ...], matrix: bool, seed: int | None, controller: str | None, receiver: str | None,
-    classifier: str | None, style: str, output: str | None,
+    talk: Talk,
+    paths: tuple[str, ...],
+    matrix: bool,
+    seed: int | None,
+    controller: str | None,
+    receiver: str | None,
+    classifier: str | None,
+    style: str,
+    output: str | None,
 ) -> int:
     """Judge every scenario that PATH names or holds, and read every site.
 

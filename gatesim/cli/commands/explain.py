@@ -26,12 +26,22 @@ def COMMAND(talk: Talk, name: str, style: str, output: str | None) -> None:  # n
     requirements, faults = known.requirements(), known.faults()
     if name not in requirements and name not in faults:
         near = get_close_matches(name, [*requirements, *faults], 3, 0.4)
-        hint = f"did you mean {', '.join(near)}?" if near else "see `gatesim list requirements` and `gatesim list faults`"
+        hint = (
+            f"did you mean {', '.join(near)}?" if near else "see `gatesim list requirements` and `gatesim list faults`"
+        )
         raise BadUsage(f"there is no requirement or fault kind {name!r}; {hint}")
     if style == "json":
-        entry = (catalogue.requirement_entry(requirements[name]) if name in requirements
-                 else catalogue.fault_entry(faults[name]))
-        said: dict[str, Any] = {"format": "gatesim-explain/1", "id": entry.id, "sentence": entry.sentence, **entry.facts}
+        entry = (
+            catalogue.requirement_entry(requirements[name])
+            if name in requirements
+            else catalogue.fault_entry(faults[name])
+        )
+        said: dict[str, Any] = {
+            "format": "gatesim-explain/1",
+            "id": entry.id,
+            "sentence": entry.sentence,
+            **entry.facts,
+        }
         talk.deliver(json.dumps(said, indent=1, ensure_ascii=False) + "\n", output)
     elif name in requirements:
         talk.render(lambda console: catalogue.draw_requirement(console, requirements[name]), output)

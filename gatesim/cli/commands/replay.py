@@ -20,14 +20,25 @@ if TYPE_CHECKING:
 @click.command("replay")
 @click.argument("file", metavar="FILE")
 @click.option("--hide", is_flag=True, help="Hide fault, cause and verdict until they are asked for.")
-@click.option("--speed", type=click.FloatRange(min=0.01, max=1000), default=1.0, show_default=True,
-              help="Of playing; 1 is as at the gate.")
+@click.option(
+    "--speed",
+    type=click.FloatRange(min=0.01, max=1000),
+    default=1.0,
+    show_default=True,
+    help="Of playing; 1 is as at the gate.",
+)
 @options.seed
 @options.roles
 @options.loudness
 @options.pass_talk
 def COMMAND(  # noqa: N802 - a value, made by the decorators
-    talk: Talk, file: str, hide: bool, speed: float, seed: int | None, controller: str | None, receiver: str | None,
+    talk: Talk,
+    file: str,
+    hide: bool,
+    speed: float,
+    seed: int | None,
+    controller: str | None,
+    receiver: str | None,
     classifier: str | None,
 ) -> int:
     """Step through a scenario's run: next event, back, play, jump to the verdict.
@@ -37,13 +48,14 @@ def COMMAND(  # noqa: N802 - a value, made by the decorators
     """
     from gatesim.cli.judge_file import judge_file
     from gatesim.cli.roles import load_roles
+    from gatesim.report.check_text import said
     from gatesim.report.replay import HELP, Player
     from gatesim.report.run_text import story
 
     done, run = judge_file(file, load_roles(controller, receiver, classifier), seed)
     if run is None:
         for trouble in done.result.errors:
-            talk.complain(str(trouble))
+            talk.complain(said(trouble))
         return done.code
     site = run.scenario.site
     lines = tuple(story(run.sections[0].events, site.gate.travel, site.leaf_at, talk.loudness > 0))
@@ -60,7 +72,8 @@ def _verdict(result: Judged) -> str:
 
     page = StringIO()
     draw_verdicts(Console(file=page, width=WIDTH, highlight=False, color_system=None), result, False)
-    return page.getvalue().rstrip() + f"\nOutcome: {result.outcome}."
+    lines = [line.rstrip() for line in page.getvalue().splitlines()]
+    return "\n".join([*lines, f"Outcome: {result.outcome}."])
 
 
 def _key() -> str:
@@ -71,7 +84,14 @@ def _key() -> str:
 
 
 def _play(player: Player, speed: float) -> None:
-    does = {"n": player.forth, " ": player.forth, "\r": player.forth, "b": player.back, "v": player.end, "r": player.reveal}
+    does = {
+        "n": player.forth,
+        " ": player.forth,
+        "\r": player.forth,
+        "b": player.back,
+        "v": player.end,
+        "r": player.reveal,
+    }
     while (key := _key().lower()) != "q":
         if key == "p":
             while player.place < len(player.lines):

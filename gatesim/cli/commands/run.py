@@ -22,19 +22,27 @@ if TYPE_CHECKING:
 @options.result
 @options.pass_talk
 def COMMAND(  # noqa: N802 - a value, made by the decorators
-    talk: Talk, file: str, trace: str | None, seed: int | None, controller: str | None, receiver: str | None,
-    classifier: str | None, style: str, output: str | None,
+    talk: Talk,
+    file: str,
+    trace: str | None,
+    seed: int | None,
+    controller: str | None,
+    receiver: str | None,
+    classifier: str | None,
+    style: str,
+    output: str | None,
 ) -> int:
     """Tell the story of one scenario, instant by instant, and its verdicts."""
     from gatesim.cli.judge_file import judge_file
     from gatesim.cli.roles import load_roles
     from gatesim.report import check_json, run_json
     from gatesim.report.assemble import trace_of
+    from gatesim.report.check_text import said
 
     done, run = judge_file(file, load_roles(controller, receiver, classifier), seed)
     if run is None:
         for trouble in done.result.errors:
-            talk.complain(str(trouble))
+            talk.complain(said(trouble))
         if style == "json":
             talk.deliver(check_json.check_json([done.result], seed), output)
         return done.code
@@ -54,6 +62,8 @@ def _tell(talk: Talk, result: Judged, run: RunResult, output: str | None) -> Non
 
     site = run.scenario.site
     loud = talk.loudness > 0
-    stories = [(head, tuple(run_text.story(section.events, site.gate.travel, site.leaf_at, loud)))
-               for head, section in heads(run, every=loud)]
+    stories = [
+        (head, tuple(run_text.story(section.events, site.gate.travel, site.leaf_at, loud)))
+        for head, section in heads(run, every=loud)
+    ]
     talk.render(lambda console: run_text.draw(console, result, site.name, stories, loud), output)

@@ -98,7 +98,6 @@ class ReferenceClassifier:
 
 def _pass_over(loop: LoopMemory, scans: int) -> None:
     """So many scans in a row with the last reading, which is the level taken over: only the score leaks."""
-    loop.run += scans
     if loop.reading is Level.REST:
         loop.score = max(0, loop.score - LEAK * scans)
 

@@ -1,13 +1,23 @@
-"""The edge's loop from strip to code.  Divider figures: own derivation, agreeing with a circuit simulator to 6 digits."""
+"""The edge's loop from strip to code.
+
+Divider figures: own derivation, agreeing with a circuit simulator to 6 digits.
+"""
 
 from __future__ import annotations
 
+import sys
+from pathlib import Path
+
 import pytest
-from edge_bench import MS, Run, Set, begins, ends, parts, pull, site
+
 from gatesim.events import LoopChanged
 from gatesim.plant.edges.converter import code_of
 from gatesim.plant.edges.loop import OPEN_WIRE, at_terminals
 from gatesim.plant.wires import Code, Loop, ReferenceCode, StripContact, StripPressed
+
+sys.path.insert(0, str(Path(__file__).parent.parent))
+
+from edge_bench import MS, Run, Set, begins, ends, parts, pull, site
 
 RATIO_MV = 3300.0
 

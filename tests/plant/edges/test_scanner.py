@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import sys
 from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
-from edge_bench import MS, NODE, EDGE, S, Lever, Run, Set, begins, ends, pull, roles, site, wired_site
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
 from gatesim.events import Level, LevelChanged
 from gatesim.plant import transmitter, wired_input, wires
 from gatesim.plant.edges.scanner import scanner_of
@@ -14,8 +18,10 @@ from gatesim.plant.logic.classifier_reference import ReferenceClassifier
 from gatesim.plant.logic.contract import ClassifierSeen
 from gatesim.plant.wires import Code, ScanClock, StripPressed
 from gatesim.plant.world import Plant
-from hypothesis import given, settings
-from hypothesis import strategies as st
+
+sys.path.insert(0, str(Path(__file__).parent.parent))
+
+from edge_bench import EDGE, MS, NODE, Lever, Run, S, Set, begins, ends, pull, roles, site, wired_site
 
 CODES = st.sampled_from([512, 510, 13, 800, 1023, -1, 5000])
 

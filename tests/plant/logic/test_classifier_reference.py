@@ -6,6 +6,7 @@ import math
 from typing import Any
 
 import pytest
+
 from gatesim.events import Level
 from gatesim.plant.logic.classifier_reference import ReferenceClassifier
 from gatesim.plant.logic.contract import ClassifierSeen, ClassifierSettings, EdgeBand

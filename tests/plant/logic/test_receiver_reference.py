@@ -1,7 +1,7 @@
 """The reference receiver: which frames are good, and the watchdog's bounds.
 
-Watchdog bounds: own derivation, checked with an SMT solver and an explicit-state checker.  Jitter model: an absolute grid;
-the lateness of one check-in does not move the next.
+Watchdog bounds: own derivation, checked with an SMT solver and an explicit-state checker.
+Jitter model: an absolute grid; the lateness of one check-in does not move the next.
 """
 
 from __future__ import annotations
@@ -9,11 +9,12 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
 from gatesim.events import Level
 from gatesim.plant.logic.contract import Frame, Paired, ReceiverSeen, ReceiverSettings
 from gatesim.plant.logic.receiver_reference import ReferenceReceiver, newer
-from hypothesis import given
-from hypothesis import strategies as st
 
 SETTINGS = ReceiverSettings((Paired("tx", 7, ("edge",), True),), 33_000, 3_200, 8)
 GOOD = Frame(7, 1, 0, 10, (Level.REST,), False, False, 0)
@@ -144,6 +145,16 @@ def test_order_just_before_the_end_does_not_lengthen() -> None:
     rig.moving = True
     rig.at(33_500)
     assert rig.do.wake == 34_000
+
+
+def test_end_of_an_order_never_shortens() -> None:
+    rig = Rig(SETTINGS._replace(watchdog_at_rest=1000))
+    rig.moving = True
+    rig.at(0, GOOD)
+    assert rig.do.wake == 3200
+    rig.moving = False
+    rig.at(500)
+    assert rig.do.wake == 3200
 
 
 def test_answer_counts_by_number_and_only_in_a_good_frame() -> None:

@@ -1,0 +1,81 @@
+"""Where faults can sit: devices of a site with their wires and what they guard."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+
+from gatesim.events import Direction, Guard
+from gatesim.plant.fault import Fault, Place
+from gatesim.plant.part import Wire
+from gatesim.plant.site import Edge, Monitoring, Site, Transmitter, WiredInput
+
+Node = Transmitter | WiredInput
+
+
+def guard_of(site: Site, edges: Iterable[Edge]) -> Guard:
+    """What these edges guard together (both directions where there is none to tell by)."""
+    zones = {zone.name: zone.direction for zone in site.zones}
+    sides = {zones[edge.zone] for edge in edges}
+    if len(sides) != 1:
+        return Guard.BOTH
+    return Guard.OPENING if Direction.OPENING in sides else Guard.CLOSING
+
+
+def all_nodes(site: Site) -> tuple[Node, ...]:
+    """The transmitters and wired inputs."""
+    return (*site.transmitters, *site.wired_inputs)
+
+
+def edges_of(site: Site, node: str) -> tuple[Edge, ...]:
+    """The edges that hang on a transmitter or wired input, in the order of its channels."""
+    return tuple(edge for edge in site.edges if edge.input == node)
+
+
+def can_be_asked(node: Node) -> bool:
+    """Whether a node answers a test before each move."""
+    return node.monitoring is Monitoring.BEFORE_EACH_MOVE
+
+
+def at_edges(site: Site, wires: Callable[[Edge], tuple[Wire, ...]],
+             fitted: Callable[[Edge], Fault | None] | None = None) -> tuple[Place, ...]:
+    """A place at each edge; `fitted` gives the fault with figures that suit the edge."""
+    return tuple(Place(edge.name, wires(edge), guard_of(site, [edge]), fitted(edge) if fitted else None)
+                 for edge in site.edges)
+
+
+def at_transmitters(site: Site, wires: Callable[[Transmitter], tuple[Wire, ...]],
+                    fitted: Callable[[Transmitter], Fault | None] | None = None,
+                    which: Callable[[Transmitter], bool] = lambda node: True) -> tuple[Place, ...]:
+    """A place at each transmitter that carries an edge, and for which `which` holds."""
+    return tuple(Place(node.name, wires(node), guard_of(site, edges_of(site, node.name)),
+                       fitted(node) if fitted else None)
+                 for node in site.transmitters if edges_of(site, node.name) and which(node))
+
+
+def at_nodes(site: Site, wires: Callable[[Node, tuple[Edge, ...]], tuple[Wire, ...]],
+             fitted: Callable[[Node], Fault | None] | None = None, least: int = 1) -> tuple[Place, ...]:
+    """A place at each transmitter and wired input with at least so many edges."""
+    return tuple(
+        Place(node.name, wires(node, edges_of(site, node.name)), guard_of(site, edges_of(site, node.name)),
+              fitted(node) if fitted else None)
+        for node in all_nodes(site) if len(edges_of(site, node.name)) >= least)
+
+
+def at_drive(device: str, *wires: Wire) -> tuple[Place, ...]:
+    """One place in the drive or its electronics."""
+    return (Place(device, wires, Guard.DRIVE),)
+
+
+def at_force(*wires: Wire) -> tuple[Place, ...]:
+    """The force sensing: it guards both directions."""
+    return (Place("force sensing", wires, Guard.BOTH),)
+
+
+def at_contactors(wire: Callable[[str], Wire]) -> tuple[Place, ...]:
+    """The contactor of each direction."""
+    return tuple(Place(way.value, (wire(way.value),), Guard.DRIVE) for way in Direction)
+
+
+def resting(edge: Edge) -> float:
+    """What a healthy loop reads at rest (ohm): the lead and the termination."""
+    return edge.wire_resistance + edge.termination

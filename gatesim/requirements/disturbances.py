@@ -1,0 +1,126 @@
+"""Which wires are disturbed now, whom they guard, and how old a disturbance may be before it must be known."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from gatesim import events as e
+from gatesim.events import Direction, Event, FoundBy, Guard
+from gatesim.plant.part import state
+from gatesim.plant.site import Monitoring, Site, Transmitter, WiredInput
+
+SEES: tuple[type, ...] = (e.WireDisturbed, e.WireRestored, e.CellFell)
+RUNNING = (FoundBy.CONTINUOUSLY, FoundBy.NEXT_CHECK_IN)
+"""What must be found while it is there."""
+BY_START = (*RUNNING, FoundBy.NEXT_START)
+"""What must be found at the next start at the latest."""
+_CELL = "cell "
+
+
+class Disturbed(NamedTuple):
+    """A wire that is disturbed, since when, and the event that says so."""
+
+    at: int
+    number: int
+    wire: str
+    device: str
+    guard: Guard
+    found: FoundBy
+
+    def guards(self, direction: Direction) -> bool:
+        """Whether its device guards a direction."""
+        return self.guard is Guard.BOTH or self.guard.value == direction.value
+
+
+@state
+class Disturbances:
+    """The disturbances that are there now.
+
+    A cell's voltage may sink without being a fault; what counts of a cell is that it is critical.
+    """
+
+    site: Site
+    active: tuple[Disturbed, ...] = ()
+
+    def see(self, number: int, at: int, event: Event) -> Disturbed | None:
+        """Take over an event; the disturbance that it begins, if any."""
+        begun = None
+        if isinstance(event, e.WireDisturbed) and not event.wire.startswith(_CELL):
+            begun = Disturbed(at, number, event.wire, event.device, event.guard, event.found)
+        elif isinstance(event, e.CellFell) and event.figure == "critical":
+            begun = Disturbed(
+                at,
+                number,
+                _CELL + "critical",
+                event.transmitter,
+                guard_of(self.site, event.transmitter),
+                FoundBy.CONTINUOUSLY,
+            )
+        elif isinstance(event, e.WireRestored):
+            self.active = tuple(one for one in self.active if (one.wire, one.device) != (event.wire, event.device))
+        if begun is not None:
+            self.active += (begun,)
+        return begun
+
+
+def edges_on(site: Site, device: str) -> tuple[str, ...]:
+    """The edges that a device carries: those of a transmitter or wired input, or the edge itself."""
+    return tuple(edge.name for edge in site.edges if device in (edge.name, edge.input))
+
+
+def guarding(site: Site, direction: Direction) -> tuple[str, ...]:
+    """The edges that guard a direction."""
+    zones = {zone.name: zone.direction for zone in site.zones}
+    return tuple(edge.name for edge in site.edges if zones[edge.zone] is direction)
+
+
+def guard_of(site: Site, device: str) -> Guard:
+    """What a device guards, by its edges' zones."""
+    sides = [way for way in Direction if set(edges_on(site, device)) & set(guarding(site, way))]
+    return Guard.BOTH if len(sides) != 1 else Guard(sides[0].value)
+
+
+def input_of(site: Site, device: str) -> Transmitter | WiredInput | None:
+    """The transmitter or wired input that carries a device; None for what is neither (the force sensing, a
+    contactor)."""
+    names = {edge.name: edge.input for edge in site.edges}
+    wanted = names.get(device, device)
+    carriers: tuple[Transmitter | WiredInput, ...] = (*site.transmitters, *site.wired_inputs)
+    return next((one for one in carriers if one.name == wanted), None)
+
+
+def _classified(one: Transmitter | WiredInput) -> int:
+    """From a change of the loop to its report at the controller, at the worst (us)."""
+    scans = (max(one.fault_debounce, one.chatter_limit) + 1) * one.sampling
+    if isinstance(one, WiredInput):
+        return scans
+    return scans + one.event_repeats * one.event_spacing + one.latency + one.latency_spread
+
+
+def known_at_start(site: Site, device: str, found: FoundBy) -> int:
+    """The age (us) from which a disturbance must be known when the leaf starts: the device's detection limit."""
+    table, one = site.controller, input_of(site, device)
+    tested = table.test_time + site.drive.start_delay
+    if one is None:
+        return tested
+    if found is FoundBy.CONTINUOUSLY:
+        return _classified(one) + site.drive.start_delay
+    if isinstance(one, Transmitter) and one.monitoring is not Monitoring.BEFORE_EACH_MOVE and site.receiver is not None:
+        return site.receiver.watchdog_at_rest + one.latency + one.latency_spread + site.drive.start_delay
+    return tested
+
+
+def known_in_motion(site: Site, device: str, found: FoundBy) -> int:
+    """The same while the leaf moves."""
+    one = input_of(site, device)
+    if one is None:
+        return 0
+    lost = site.receiver.watchdog_in_motion if site.receiver is not None and isinstance(one, Transmitter) else 0
+    return max(_classified(one), lost if found is FoundBy.NEXT_CHECK_IN else 0)
+
+
+def of_link(site: Site, wire: str, device: str) -> tuple[str, ...]:
+    """The edges that hang on a radio link whose wire is disturbed; none for any other wire."""
+    if not wire.startswith(("radio path", "receiver input")):
+        return ()
+    return edges_on(site, device) or edges_on(site, wire.partition(" of ")[2])

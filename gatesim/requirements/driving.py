@@ -1,0 +1,220 @@
+"""What the leaf is doing now, and why, as far as events tell: shared by the monitors."""
+
+from __future__ import annotations
+
+from enum import Enum
+
+from gatesim import events as e
+from gatesim.events import Command, Direction, Event, Origin, Side
+from gatesim.plant.part import state
+from gatesim.plant.site import Site
+from gatesim.units import us
+
+END = {Direction.OPENING: Side.OPEN, Direction.CLOSING: Side.CLOSED}
+"""The end that a movement of each direction makes for."""
+WAY = {
+    Command.OPEN: Direction.OPENING,
+    Command.HOLD_OPEN: Direction.OPENING,
+    Command.CLOSE: Direction.CLOSING,
+    Command.HOLD_CLOSE: Direction.CLOSING,
+}
+"""The direction that a command asks for."""
+HOLDS = {Direction.OPENING: Command.HOLD_OPEN, Direction.CLOSING: Command.HOLD_CLOSE}
+
+
+class Why(Enum):
+    """Why the leaf moves."""
+
+    START = "an automatic start"
+    REVERSAL = "a reversal or relief"
+    HOLD = "hold-to-run"
+    PUSHED = "pushed from outside"
+    SPRUNG = "sprung back from an obstruction"
+    UNORDERED = "no order"
+
+
+SEES: tuple[type, ...] = (
+    e.MotionChanged,
+    e.LeafStarted,
+    e.LeafStopped,
+    e.LeafPushed,
+    e.OrdersChanged,
+    e.CommandPressed,
+    e.CommandReleased,
+    e.CommandRefused,
+    e.LimitReached,
+    e.PowerLost,
+    e.ContactBegan,
+    e.ContactEnded,
+)
+"""What `Driving` must be given."""
+NEEDS: tuple[type, ...] = (e.LeafStarted, e.LeafStopped, e.OrdersChanged)
+"""Those without which it is blind."""
+
+
+@state
+class Driving:
+    """The leaf's motion, the controller's order, and the kind of each.
+
+    An order against the last one, without a command for it and before the last one reached its own end, is a reversal;
+    one
+    that begins while its hold-to-run control is pressed is hold-to-run; any other is an automatic start.
+    """
+
+    direction: Direction | None = None
+    why: Why | None = None
+    """Of the present motion, or of the last one."""
+    was: Direction | None = None
+    """Direction of the last motion that ended."""
+    order: Direction | None = None
+    kind: Why | None = None
+    """Of the present order, or of the last one."""
+    last: Direction | None = None
+    commanded: Direction | None = None
+    completed: bool = False
+    """Whether the last order's own end was reached."""
+    held: tuple[tuple[Command, Origin], ...] = ()
+    touching: tuple[tuple[str, Direction], ...] = ()
+    pushed_at: int = -1
+    since: int = 0
+    x: int = 0
+    v: int = 0
+    a: int = 0
+
+    def see(self, at: int, event: Event) -> None:
+        """Take over what an event says; events of other kinds say nothing."""
+        if isinstance(event, e.MotionChanged):
+            self.since, self.x, self.v, self.a = at, us(event.x), us(event.v * 10**6), us(event.a * 10**12)
+        elif isinstance(event, e.LeafStarted):
+            self._started(at, event.direction)
+        elif isinstance(event, e.LeafStopped):
+            self.was, self.direction = self.direction, None
+            self.since, self.x, self.v, self.a = at, us(event.x), 0, 0
+        elif isinstance(event, e.OrdersChanged):
+            self._ordered(event.order)
+        elif isinstance(event, e.LimitReached):
+            self.completed = self.completed or (self.last is not None and END[self.last] is event.side)
+        elif isinstance(event, e.LeafPushed):
+            self.pushed_at = at
+        elif isinstance(event, e.PowerLost):
+            self.order, self.commanded = None, None
+        elif isinstance(event, e.ContactBegan):
+            self.touching += ((event.obstruction, event.direction),)
+        elif isinstance(event, e.ContactEnded):
+            self.touching = tuple(one for one in self.touching if one[0] != event.obstruction)
+        else:
+            self._control(event)
+
+    def _control(self, event: Event) -> None:
+        if isinstance(event, e.CommandPressed):
+            self.held += ((event.command, event.origin),)
+            self.commanded = WAY.get(event.command, self.commanded)
+        elif isinstance(event, e.CommandReleased):
+            self.held = tuple(one for one in self.held if one != (event.command, event.origin))
+        elif isinstance(event, e.CommandRefused) and WAY.get(event.command) is self.commanded:
+            self.commanded = None
+
+    def _started(self, at: int, direction: Direction) -> None:
+        if self.direction is not None:
+            self.was = self.direction
+        self.direction = direction
+        if self.pushed_at == at:
+            self.why = Why.PUSHED
+        elif self.order is not None:
+            self.why = self.kind
+        elif any(way is direction.other for _, way in self.touching):
+            self.why = Why.SPRUNG
+        else:
+            self.why = Why.UNORDERED
+
+    def _ordered(self, order: Direction | None) -> None:
+        if order is not None and order is not self.order:
+            if any(command is HOLDS[order] for command, _ in self.held):
+                self.kind = Why.HOLD
+            elif self.last is order.other and not self.completed and self.commanded is not order:
+                self.kind = Why.REVERSAL
+            else:
+                self.kind = Why.START
+            self.last, self.commanded, self.completed = order, None, False
+        self.order = order
+
+    @property
+    def automatic(self) -> bool:
+        """Whether the leaf moves by itself under an order or its run-out: a start or a reversal."""
+        return self.direction is not None and self.why in (Why.START, Why.REVERSAL)
+
+    @property
+    def driven(self) -> bool:
+        """Whether it moves under an order (or its run-out) at all."""
+        return self.automatic or (self.direction is not None and self.why is Why.HOLD)
+
+    def holds(self, command: Command) -> tuple[Origin, ...]:
+        """The origins from which a control is held."""
+        return tuple(origin for one, origin in self.held if one is command)
+
+    def position(self, now: int) -> int:
+        """Where the leaf is (um), from whole figures, so that a written trace gives the same."""
+        t = now - self.since
+        return (2 * self.x * 10**12 + 2 * self.v * t * 10**6 + self.a * t * t) // (2 * 10**12)
+
+
+def is_fresh(event: Event) -> bool:
+    """Whether an event is a command to move that somebody gives."""
+    return isinstance(event, e.CommandPressed) and event.command in WAY and event.origin is not Origin.AUTOMATIC
+
+
+def run_out(site: Site) -> int:
+    """The distance in which the leaf stops from its greatest speed after the order's end (um): v d + v² / 2 a."""
+    drive = site.drive
+    v = max(drive.speed_opening, drive.speed_closing)
+    return us(v * drive.stopping_delay + v * v / (2 * drive.stopping_deceleration))
+
+
+def _is_reset(event: Event) -> bool:
+    return isinstance(event, e.CommandReleased) and (event.command, event.origin) == (Command.RESET, Origin.WIRED)
+
+
+@state
+class Demands:
+    """First and second demands, as they physically are.
+
+    A demand: an edge ahead of a moving leaf actuated, or the force sensing's trip.  What the same side reports before
+    the leaf
+    has started the other way belongs to the same obstruction.  A movement is interrupted when it comes to rest after a
+    demand, and
+    stays so until its own end (`any_end`: any end) is reached, or a wired reset.
+    """
+
+    any_end: bool = False
+    served: bool = False
+    interrupted: Direction | None = None
+
+    def see(self, driving: Driving, event: Event) -> str:
+        """ "" or "first" or "second": what an event is, by what was before it.  Call it before `driving.see`."""
+        if isinstance(event, e.EdgeActuated | e.ForceTripped):
+            return self._felt(driving, event.direction)
+        if isinstance(event, e.LeafStarted):
+            self.served = False
+        elif isinstance(event, e.LimitReached):
+            if (
+                self.interrupted is not None
+                and not self.served
+                and (self.any_end or END[self.interrupted] is event.side)
+            ):
+                self.interrupted = None
+        elif _is_reset(event) and driving.direction is None:
+            self.interrupted = None
+        return ""
+
+    def _felt(self, driving: Driving, direction: Direction) -> str:
+        if not driving.automatic or direction is not driving.direction or self.served:
+            return ""
+        self.served = True
+        if self.interrupted is not None:
+            return "second"
+        self.interrupted = direction
+        return "first"
+
+
+DEMAND_SEES: tuple[type, ...] = (e.EdgeActuated, e.ForceTripped)
+"""What `Demands` needs beside what `Driving` sees."""

@@ -1,0 +1,21 @@
+"""A controller that takes the order for the motion."""
+
+from __future__ import annotations
+
+from doubled import Doubled, DoubledController
+
+from gatesim.events import Direction
+from gatesim.plant.logic.contract import ControllerSeen
+
+
+class BelievesOrder(DoubledController):
+    """Nothing is read back, and what is ordered is taken to be done."""
+
+    def image(self, state: Doubled, seen: ControllerSeen, now: float) -> ControllerSeen:
+        done = state.done
+        return seen._replace(
+            opening_contactor=done.order is Direction.OPENING,
+            motion=done.order,
+            closing_contactor=done.order is Direction.CLOSING,
+            main_closed=done.main,
+        )

@@ -1,0 +1,18 @@
+"""A controller whose reset is a level."""
+
+from __future__ import annotations
+
+from doubled import Doubled, DoubledController
+
+from gatesim.events import Command, Origin
+from gatesim.plant.logic.contract import ControllerDo, ControllerSeen
+
+
+class LevelReset(DoubledController):
+    """A reset that is held resets, again and again."""
+
+    def step(self, state: Doubled, seen: ControllerSeen, now: float) -> tuple[Doubled, ControllerDo]:
+        reset = (Command.RESET, Origin.WIRED)
+        if reset in seen.controls:
+            state, _ = super().step(state, seen, now)
+        return super().step(state, seen._replace(controls=seen.controls - {reset}), now)

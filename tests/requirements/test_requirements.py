@@ -1,0 +1,513 @@
+"""Each requirement on hand-written traces of a few lines: a pass, each named failure, not exercised, undetermined."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import pytest
+
+from gatesim import events as e
+from gatesim.events import Brake, Command, Direction, FoundBy, Guard, Lockout, Origin, Run, Side
+from gatesim.plant.site import Profile, Site
+from gatesim.requirements.catalogue import requirements
+from gatesim.requirements.judging import Judge
+from gatesim.requirements.verdict import Outcome, Verdict
+
+OPENING, CLOSING = Direction.OPENING, Direction.CLOSING
+WIRED, RADIO, AUTOMATIC = Origin.WIRED, Origin.RADIO, Origin.AUTOMATIC
+Story = list[tuple[float, Any]]
+"""(milliseconds, event)"""
+
+
+def order(way: Direction | None, lockout: Lockout = Lockout.NONE) -> e.OrdersChanged:
+    return e.OrdersChanged(way, False, True, Brake.HOLD, False, lockout, False, "")
+
+
+def press(command: Command, at: float = 0, origin: Origin = WIRED, held: float = 300) -> Story:
+    return [(at, e.CommandPressed(command, origin)), (at + held, e.CommandReleased(command, origin))]
+
+
+def starts(way: Direction, at: float, x: float | None = None, v: float = 0.3) -> Story:
+    where = x if x is not None else (4e6 if way is CLOSING else 0.0)
+    return [(at, order(way)), (at, e.MotionChanged(where, v * way.sign, 0.0, way)), (at, e.LeafStarted(way, where))]
+
+
+def asked(way: Direction, at: float = 1000) -> Story:
+    return [*press(Command.OPEN if way is OPENING else Command.CLOSE, at - 900), *starts(way, at)]
+
+
+def stops(at: float, x: float = 2e6) -> Story:
+    return [(at, order(None)), (at, e.MotionChanged(x, 0.0, 0.0, None)), (at, e.LeafStopped(x))]
+
+
+def touch(at: float, way: Direction = CLOSING, edge: str = "nose", x: float = 2e6, blind: bool = False) -> Story:
+    return [(at, e.ContactBegan("block", way, edge, x, 60_000.0, blind))]
+
+
+def felt(at: float, way: Direction = CLOSING, x: float = 1.99e6) -> Story:
+    return [(at, e.EdgeActuated("nose" if way is CLOSING else "tail", way, x))]
+
+
+def freed(at: float, way: Direction = CLOSING) -> Story:
+    return [(at, e.EdgeReleased("nose" if way is CLOSING else "tail", way))]
+
+
+def disturbed(
+    at: float,
+    guard: Guard,
+    device: str = "nose",
+    wire: str = "loop wiring of nose",
+    found: FoundBy = FoundBy.CONTINUOUSLY,
+) -> Story:
+    return [(at, e.WireDisturbed(wire, device, guard, found))]
+
+
+def stored(at: float, lockout: Lockout) -> Story:
+    return [(at, e.StoreWritten(lockout))]
+
+
+HEARD: Story = [(0, e.FrameArrived("nose sender", 1)), (0, e.FrameArrived("tail sender", 1))]
+ENTRAPPED = stored(0, Lockout.ENTRAPMENT)
+OUTAGE: Story = [(5000, e.PowerLost()), (6000, e.PowerReturned())]
+AT_OPEN: Story = [*asked(OPENING), (9000, e.LimitReached(Side.OPEN)), *stops(9100, 4e6)]
+MOVES, TOUCH = asked(CLOSING), [*asked(CLOSING), *touch(3000)]
+FELT = [*TOUCH, *felt(3030)]
+BACK = [*FELT, *stops(3200, 1.95e6), *starts(OPENING, 3500, 1.95e6), *freed(3600)]
+SECOND = [*BACK, *stops(5000, 2.5e6), *asked(CLOSING, 8000), *felt(9000)]
+RELIEVED = [
+    *asked(OPENING),
+    *felt(3000, OPENING),
+    *stops(3200, 2e6),
+    *starts(CLOSING, 3500, 2e6),
+    *freed(3600, OPENING),
+]
+GONE = [*MOVES, *disturbed(3000, Guard.CLOSING)]
+BOTH_GONE = [*MOVES, *disturbed(3000, Guard.CLOSING), *disturbed(3000, Guard.OPENING, "tail", "loop wiring of tail")]
+CUT = [*MOVES, *disturbed(3000, Guard.CLOSING, "nose sender", "radio path of nose sender", FoundBy.NEXT_CHECK_IN)]
+NOT_FRESH = e.ReportChanged("nose", e.Level.REST, True, False, False, False)
+HELD: Story = [(0, e.CommandPressed(Command.HOLD_CLOSE, WIRED)), *starts(CLOSING, 100)]
+ALARM: Story = [(0, e.SounderChanged(True))]
+LOW: Story = [(0, e.BatteryFlagged("nose sender", "low"))]
+DAY = 86_400_000.0
+
+PASS, IDLE, OPEN_END = "pass", "not exercised", "undetermined"
+
+CASES: dict[str, list[tuple[str, Story, float]]] = {
+    "reversal-begun": [
+        (PASS, BACK, 9000),
+        (IDLE, MOVES, 9000),
+        (PASS, [*SECOND[:-1], *touch(9000)], 60_000),
+        (OPEN_END, FELT, 4000),
+        (PASS, [*FELT, *stops(3200), *starts(OPENING, 5000)], 9000),
+        ("too late", [*FELT, *stops(3200), *starts(OPENING, 5000.001)], 9000),
+        ("no reversal", FELT, 9000),
+        ("supply lost", [*FELT, (3300, e.PowerLost())], 9000),
+        (IDLE, [*TOUCH, (3010, e.ContactEnded("block", CLOSING))], 9000),
+        (IDLE, [*FELT, *press(Command.STOP, 3100)], 9000),
+        (IDLE, [*HELD, *touch(3000)], 9000),
+    ],
+    "edge-alone-reversal-begun": [
+        (PASS, BACK, 9000),
+        (IDLE, MOVES, 9000),
+        (OPEN_END, FELT, 4000),
+        ("no reversal", TOUCH, 9000),
+        ("too late", [*FELT, *stops(3200), *starts(OPENING, 5001)], 9000),
+        ("supply lost", [*FELT, (3300, e.PowerLost())], 9000),
+        (IDLE, [*MOVES, *touch(3000, edge="")], 9000),
+    ],
+    "force-alone-reversal-begun": [
+        (PASS, BACK, 9000),
+        (IDLE, MOVES, 9000),
+        (OPEN_END, FELT, 4000),
+        ("no reversal", TOUCH, 9000),
+        ("too late", [*FELT, *stops(3200), *starts(OPENING, 5001)], 9000),
+        ("supply lost", [*FELT, (3300, e.PowerLost())], 9000),
+        (IDLE, [*MOVES, *touch(3000, blind=True)], 9000),
+        (IDLE, [*MOVES, *touch(1600)], 9000),
+    ],
+    "travel-after-actuation": [
+        (PASS, [*FELT, *stops(3200, 1.93e6)], 9000),
+        ("too far", [*FELT, *stops(3200, 1.929999e6)], 9000),
+        (IDLE, TOUCH, 9000),
+        (OPEN_END, [*TOUCH, *felt(3030, x=4e6 - 0.3 * 2030e3)], 3100),
+        ("too far", [*TOUCH, *felt(3030, x=4e6 - 0.3 * 2030e3)], 3300),
+    ],
+    "edge-alone-travel-after-actuation": [
+        (PASS, [*FELT, *stops(3200, 1.95e6)], 9000),
+        ("too far", [*FELT, *stops(3200, 1.9e6)], 9000),
+        (IDLE, TOUCH, 9000),
+        (OPEN_END, [*TOUCH, *felt(3030, x=4e6 - 0.3 * 2030e3)], 3100),
+    ],
+    "reversal-distance": [
+        (PASS, [*BACK, *stops(5000, 1.95e6 + 50_800)], 9000),
+        ("too short", [*BACK, *stops(5000, 1.95e6 + 50_799)], 9000),
+        ("edge still pressed", [*BACK[:-1], *stops(5000, 2.5e6)], 9000),
+        (IDLE, FELT, 9000),
+        (OPEN_END, BACK, 4000),
+        (IDLE, [*BACK, *press(Command.STOP, 3700), *stops(4000, 1.96e6)], 9000),
+        (PASS, [*BACK, (4000, e.LimitReached(Side.OPEN)), *stops(4100, 1.96e6)], 9000),
+    ],
+    "opening-relief": [
+        (PASS, [*RELIEVED, *stops(5000, 1.9e6)], 9000),
+        ("too far", [*RELIEVED, *stops(5000, 1.7e6)], 9000),
+        ("edge still pressed", [*RELIEVED[:-1], *stops(5000, 1.9e6)], 9000),
+        (IDLE, MOVES, 9000),
+        (OPEN_END, RELIEVED, 4000),
+        ("closed end reached", [*RELIEVED, (9000, e.LimitReached(Side.CLOSED)), *stops(9100, 0.0)], 9500),
+    ],
+    "never-both-directions": [
+        (PASS, [(0, e.ContactorsChanged(True, False))], 9),
+        ("both energised", [(0, e.ContactorsChanged(True, True))], 9),
+        (IDLE, [(0, e.ContactorsChanged(False, False))], 9),
+    ],
+    "motion-agrees-with-order": [
+        (PASS, MOVES, 9000),
+        (IDLE, [], 9000),
+        (PASS, [(0, e.LeafStarted(OPENING, 0.0)), *stops(1000)], 9000),
+        ("without an order", [(0, e.LeafStarted(OPENING, 0.0)), *stops(1001)], 9000),
+        ("against the order", [(0, order(CLOSING)), (0, e.LeafStarted(OPENING, 0.0))], 9000),
+        (OPEN_END, [(0, e.LeafStarted(OPENING, 0.0))], 500),
+        (IDLE, [(0, e.LeafPushed(OPENING, "hand")), (0, e.LeafStarted(OPENING, 0.0))], 9000),
+        (IDLE, [*touch(0), (5, e.LeafStarted(OPENING, 0.0))], 9000),
+    ],
+    "stop-obeyed": [
+        (PASS, [*MOVES, (3000, order(None)), (4000, e.LeafStopped(2e6))], 9000),
+        (IDLE, MOVES, 9000),
+        ("not obeyed", [*MOVES, (3000, order(None)), (4001, e.LeafStopped(2e6))], 9000),
+        ("not obeyed", [*MOVES, (3000, order(None))], 9000),
+        (OPEN_END, [*MOVES, (3000, order(None))], 3900),
+        (PASS, [*MOVES, (3000, order(None)), (3800, e.MainChanged(False))], 9000),
+    ],
+    "fault-in-motion": [
+        (PASS, [*GONE, *stops(3200), *starts(OPENING, 5000)], 9000),
+        ("too late", [*GONE, *stops(3200), *starts(OPENING, 5001)], 9000),
+        ("no reaction", GONE, 9000),
+        (OPEN_END, GONE, 4000),
+        (PASS, [*GONE, *stops(3200), *stored(3208, Lockout.CLOSING)], 9000),
+        ("no lockout", [*GONE, *stops(3200), *stored(3208, Lockout.OPENING)], 9000),
+        (IDLE, [*MOVES, *disturbed(3000, Guard.OPENING)], 9000),
+        (IDLE, [*MOVES, *disturbed(3000, Guard.CLOSING, found=FoundBy.PRESS_TEST)], 9000),
+        (IDLE, [*GONE, (3100, e.WireRestored("loop wiring of nose", "nose"))], 9000),
+        ("no reaction", [*disturbed(950, Guard.CLOSING), *MOVES], 9000),
+        (IDLE, [*disturbed(0, Guard.CLOSING), *MOVES], 9000),
+        (IDLE, [*MOVES, *disturbed(3000, Guard.CLOSING, "nose sender", "cell of nose sender")], 9000),
+        ("no reaction", [*MOVES, (3000, e.CellFell("nose sender", "critical"))], 9000),
+    ],
+    "fault-on-other-side": [
+        (PASS, [*asked(OPENING), *disturbed(3000, Guard.CLOSING), *stored(3100, Lockout.CLOSING)], 9000),
+        ("too late", [*asked(OPENING), *disturbed(3000, Guard.CLOSING), *stored(5001, Lockout.CLOSING)], 9000),
+        ("not recorded", [*asked(OPENING), *disturbed(3000, Guard.CLOSING), *stored(3100, Lockout.OPENING)], 9000),
+        (OPEN_END, [*asked(OPENING), *disturbed(3000, Guard.CLOSING)], 4000),
+        (IDLE, GONE, 9000),
+    ],
+    "lost-link-found": [
+        (PASS, [*CUT, (4500, NOT_FRESH)], 9000),
+        ("too late", [*CUT, (4501, NOT_FRESH)], 9000),
+        ("not found", CUT, 9000),
+        (OPEN_END, CUT, 4000),
+        (IDLE, GONE, 9000),
+        (IDLE, [*CUT, (3500, e.WireRestored("radio path of nose sender", "nose sender"))], 9000),
+    ],
+    "no-unsafe-start": [
+        (IDLE, [*HEARD, *MOVES], 9000),
+        ("not yet heard", MOVES, 9000),
+        ("edge pressed", [*HEARD, *felt(0), *MOVES], 9000),
+        (IDLE, [*HEARD, *felt(950), *MOVES], 9000),
+        ("device faulty", [*HEARD, *disturbed(0, Guard.CLOSING), *MOVES], 9000),
+        (IDLE, [*HEARD, *disturbed(0, Guard.OPENING), *MOVES], 9000),
+        ("battery critical", [*HEARD, (0, e.CellFell("nose sender", "critical")), *MOVES], 9000),
+        (
+            "drive faulty",
+            [
+                *HEARD,
+                *disturbed(0, Guard.DRIVE, "opening", "contactor of opening", FoundBy.NEXT_START),
+                *asked(CLOSING, 5000),
+            ],
+            9000,
+        ),
+        (
+            PASS,
+            [*HEARD, *felt(0), *press(Command.CLOSE, 1000), (1000, e.CommandRefused(Command.CLOSE, WIRED, "", "nose"))],
+            1500,
+        ),
+        (PASS, [*HEARD, *felt(0), *press(Command.CLOSE, 1000)], 9000),
+        (OPEN_END, [*HEARD, *felt(0), *press(Command.CLOSE, 1000)], 1500),
+        (IDLE, [*HEARD, *felt(0), *HELD], 9000),
+    ],
+    "hold-stops-on-release": [
+        (PASS, [*HELD, (1100, e.CommandReleased(Command.HOLD_CLOSE, WIRED)), *stops(1400, 3.6e6)], 9000),
+        ("too far", [*HELD, (1100, e.CommandReleased(Command.HOLD_CLOSE, WIRED)), *stops(1500, 3.599999e6)], 9000),
+        (
+            "too far",
+            [
+                (0, e.CommandPressed(Command.HOLD_CLOSE, WIRED)),
+                *starts(CLOSING, 0, 800_000.0),
+                (1000, e.CommandReleased(Command.HOLD_CLOSE, WIRED)),
+                *stops(1300, 440_000.0),
+            ],
+            9000,
+        ),
+        (OPEN_END, [*HELD, (1100, e.CommandReleased(Command.HOLD_CLOSE, WIRED))], 1200),
+        (IDLE, MOVES, 9000),
+    ],
+    "lockout-origins": [
+        (PASS, [*stored(0, Lockout.CLOSING), *HELD], 9000),
+        ("moved by itself", [*stored(0, Lockout.CLOSING), *MOVES], 9000),
+        (
+            "moved by radio",
+            [*stored(0, Lockout.CLOSING), (0, e.CommandPressed(Command.HOLD_CLOSE, RADIO)), *starts(CLOSING, 100)],
+            9000,
+        ),
+        ("moved in a full lockout", [*ENTRAPPED, *HELD], 9000),
+        (IDLE, [*stored(0, Lockout.OPENING), *MOVES], 9000),
+        (PASS, [*ENTRAPPED, *press(Command.CLOSE, 100)], 9000),
+        (OPEN_END, [*ENTRAPPED, (100, e.CommandPressed(Command.CLOSE, WIRED))], 9000),
+    ],
+    "second-demand-locks-out": [
+        (PASS, [*SECOND, (9001, e.SounderChanged(True)), *stops(9200), *stored(11_000, Lockout.ENTRAPMENT)], 15_000),
+        (
+            "too late",
+            [*SECOND, (9001, e.SounderChanged(True)), *stops(9200), *stored(11_001, Lockout.ENTRAPMENT)],
+            15_000,
+        ),
+        ("no alarm", [*SECOND, *stops(9200), *stored(9210, Lockout.ENTRAPMENT)], 15_000),
+        ("no lockout", [*SECOND, *stops(9200)], 15_000),
+        ("motion goes on", SECOND, 15_000),
+        ("reversed again", [*SECOND, *stops(9200), *starts(OPENING, 9500)], 15_000),
+        ("supply lost", [*SECOND, (9100, e.PowerLost())], 15_000),
+        (OPEN_END, SECOND, 10_000),
+        (IDLE, BACK, 9000),
+        (
+            IDLE,
+            [
+                *BACK,
+                (6000, e.LimitReached(Side.OPEN)),
+                *stops(6100, 4e6),
+                *asked(CLOSING, 8000),
+                (12_000, e.LimitReached(Side.CLOSED)),
+                *stops(12_100, 0.0),
+                *asked(OPENING, 14_000),
+                (18_000, e.LimitReached(Side.OPEN)),
+                *stops(18_100, 4e6),
+                *asked(CLOSING, 20_000),
+                *felt(21_000),
+            ],
+            60_000,
+        ),
+    ],
+    "alarm-outlives-power-loss": [
+        (PASS, [*ALARM, *OUTAGE, (5000, e.SounderChanged(False)), (7000, e.SounderChanged(True))], 9000),
+        ("too late", [*ALARM, *OUTAGE, (5000, e.SounderChanged(False)), (7001, e.SounderChanged(True))], 9000),
+        ("silent after the power loss", [*ALARM, *OUTAGE, (5000, e.SounderChanged(False))], 9000),
+        (OPEN_END, [*ALARM, (5000, e.PowerLost()), (5000, e.SounderChanged(False))], 9000),
+        (IDLE, OUTAGE, 9000),
+    ],
+    "alarm-lasts": [
+        (PASS, [*ALARM, (300_000, e.SounderChanged(False))], 400_000),
+        ("too short", [*ALARM, (299_999, e.SounderChanged(False))], 400_000),
+        (OPEN_END, ALARM, 9000),
+        (PASS, ALARM, 400_000),
+        (IDLE, [*ALARM, *press(Command.RESET, 1000), (1300, e.SounderChanged(False))], 9000),
+        (IDLE, [], 9000),
+    ],
+    "automatic-closing-cancelled": [
+        (PASS, [*BACK, *stops(5000, 4e6)], 60_000),
+        (OPEN_END, [*BACK, *stops(5000, 4e6)], 20_000),
+        (IDLE, MOVES, 9000),
+        (
+            "closed after a demand",
+            [*BACK, (4900, e.LimitReached(Side.OPEN)), *stops(5000, 4e6), *starts(CLOSING, 30_000)],
+            60_000,
+        ),
+        ("closed after a stop", [*AT_OPEN, *press(Command.STOP, 9500), *starts(CLOSING, 30_000)], 60_000),
+        ("closed after a power loss", [*AT_OPEN, (9500, e.PowerLost()), *starts(CLOSING, 30_000)], 60_000),
+        (IDLE, [*BACK, *stops(5000, 4e6), *asked(CLOSING, 9000)], 60_000),
+    ],
+    "no-motion-without-command": [
+        (PASS, OUTAGE, 9000),
+        ("moved on power return", [*OUTAGE, *starts(CLOSING, 8000)], 9000),
+        (IDLE, MOVES, 9000),
+        ("moved on power return", [(0, e.CommandPressed(Command.CLOSE, WIRED)), *OUTAGE, *starts(CLOSING, 8000)], 9000),
+        (PASS, [*OUTAGE, *asked(CLOSING, 8000)], 9000),
+        ("moved on reset", [*press(Command.RESET), *starts(CLOSING, 8000)], 9000),
+        (
+            "moved on healing",
+            [
+                *disturbed(0, Guard.CLOSING),
+                (5000, e.WireRestored("loop wiring of nose", "nose")),
+                *starts(CLOSING, 8000),
+            ],
+            9000,
+        ),
+        (PASS, [*disturbed(0, Guard.CLOSING), (5000, e.WireRestored("loop wiring of nose", "nose"))], 9000),
+    ],
+    "reset-press-and-release": [
+        (PASS, [*ENTRAPPED, *press(Command.RESET, 1000), *stored(1308, Lockout.NONE)], 9000),
+        (IDLE, ENTRAPPED, 9000),
+        ("cleared without a reset", [*ENTRAPPED, *stored(1308, Lockout.NONE)], 9000),
+        (
+            "cleared by a held reset",
+            [*ENTRAPPED, *press(Command.RESET, 1000, held=5000), *stored(1500, Lockout.NONE)],
+            9000,
+        ),
+        ("cleared from elsewhere", [*ENTRAPPED, *press(Command.RESET, 1000, RADIO), *stored(1308, Lockout.NONE)], 9000),
+        (PASS, [*ENTRAPPED, *press(Command.RESET, 1000, held=5000)], 9000),
+    ],
+    "lockout-survives-power-loss": [
+        (PASS, [*ENTRAPPED, *OUTAGE, (6000, order(None, Lockout.ENTRAPMENT))], 9000),
+        (IDLE, OUTAGE, 9000),
+        ("forgotten", [*ENTRAPPED, *OUTAGE, (6000, order(None))], 9000),
+        (OPEN_END, [*ENTRAPPED, (5000, e.PowerLost())], 9000),
+        (
+            "moved against it",
+            [*stored(0, Lockout.CLOSING), *OUTAGE, (6000, order(None, Lockout.CLOSING)), *asked(CLOSING, 8000)],
+            9000,
+        ),
+    ],
+    "battery-low-lead": [
+        (PASS, [*LOW, (30 * DAY, e.CellFell("nose sender", "critical"))], 31 * DAY),
+        ("too short", [*LOW, (30 * DAY - 1, e.CellFell("nose sender", "critical"))], 31 * DAY),
+        ("low never flagged", [*LOW, (30 * DAY, e.CellFell("tail sender", "critical"))], 31 * DAY),
+        (IDLE, LOW, 31 * DAY),
+    ],
+    "battery-low-announced": [
+        (PASS, [*LOW, (1000, e.Announced("battery low", "nose")), *MOVES], 9000),
+        ("not announced", [*LOW, *MOVES], 9000),
+        ("not announced", [*LOW, (1000, e.Announced("battery low", "tail")), *MOVES], 9000),
+        (IDLE, MOVES, 9000),
+    ],
+    "travel-time-limit": [
+        (PASS, [*MOVES, (1000, e.ContactorsChanged(False, True)), (61_000, e.ContactorsChanged(False, False))], 90_000),
+        (
+            "goes on",
+            [*MOVES, (1000, e.ContactorsChanged(False, True)), (61_001, e.ContactorsChanged(False, False))],
+            90_000,
+        ),
+        (
+            "reversed",
+            [
+                *MOVES,
+                (1000, e.ContactorsChanged(False, True)),
+                (61_000, e.ContactorsChanged(False, False)),
+                *stops(61_300),
+                *starts(OPENING, 62_000),
+            ],
+            90_000,
+        ),
+        (OPEN_END, [*MOVES, (1000, e.ContactorsChanged(False, True))], 9000),
+        (IDLE, MOVES, 9000),
+        (IDLE, [*HELD, (0, e.ContactorsChanged(False, True)), (80_000, e.ContactorsChanged(False, False))], 90_000),
+    ],
+    "residual-squeeze-ends": [
+        (PASS, [(0, e.ForceRose("block", 25_000.0)), *stops(10), (5010, e.ForceFell("block", 25_000.0))], 9000),
+        (
+            "squeeze held",
+            [(0, e.ForceRose("block", 25_000.0)), *stops(10), (5011, e.ForceFell("block", 25_000.0))],
+            9000,
+        ),
+        ("squeeze held", [(0, e.ForceRose("block", 25_000.0)), *stops(10)], 9000),
+        (OPEN_END, [(0, e.ForceRose("block", 25_000.0)), *stops(10)], 900),
+        (IDLE, stops(10), 9000),
+    ],
+    "time-above-150-n": [
+        (PASS, [(0, e.ForceRose("block", 150_000.0)), (750, e.ForceFell("block", 150_000.0))], 9000),
+        ("too long", [(0, e.ForceRose("block", 150_000.0)), (750.001, e.ForceFell("block", 150_000.0))], 9000),
+        (OPEN_END, [(0, e.ForceRose("block", 150_000.0))], 700),
+        (IDLE, [(0, e.ForceRose("block", 25_000.0))], 9000),
+    ],
+    "peak-force": [
+        (PASS, [(0, e.ForcePeaked("block", CLOSING, 400_000.0, 499_999.0))], 9),
+        (IDLE, [], 9),
+        ("peak too high", [(0, e.ForcePeaked("block", CLOSING, 400_001.0, 499_999.0))], 9),
+        (PASS, [(0, e.ForcePeaked("block", CLOSING, 1_400_000.0, 500_000.0))], 9),
+        ("peak too high", [(0, e.ForcePeaked("block", CLOSING, 1_400_001.0, 500_000.0))], 9),
+    ],
+    "no-nuisance-stop": [
+        (PASS, AT_OPEN, 12_000),
+        ("stopped", [*MOVES, *stops(3000)], 9000),
+        (OPEN_END, MOVES, 9000),
+        (IDLE, [], 9000),
+        ("reversed", [*MOVES, (3000, e.LeafStarted(OPENING, 2e6))], 9000),
+        (IDLE, [*TOUCH, *stops(3200)], 9000),
+        (IDLE, [*GONE, *stops(3200)], 9000),
+        (IDLE, [*MOVES, *press(Command.STOP, 2000), *stops(3200)], 9000),
+    ],
+    "reversal-after-standstill": [
+        (
+            PASS,
+            [*MOVES, (1000, e.ContactorsChanged(False, True)), *stops(3000), (3500, e.ContactorsChanged(True, False))],
+            9000,
+        ),
+        ("energised while moving", [*MOVES, (2000, e.ContactorsChanged(True, False))], 9000),
+        (IDLE, [*MOVES, (1000, e.ContactorsChanged(False, True))], 9000),
+    ],
+    "warning-before-automatic-closing": [
+        (PASS, [*AT_OPEN, (29_000, e.Announced("about to close", "")), *starts(CLOSING, 34_000)], 60_000),
+        ("too short", [*AT_OPEN, (29_000, e.Announced("about to close", "")), *starts(CLOSING, 33_999)], 60_000),
+        ("no warning", [*AT_OPEN, *starts(CLOSING, 34_000)], 60_000),
+        (IDLE, [*AT_OPEN, *asked(CLOSING, 34_000)], 60_000),
+    ],
+    "way-back-unguarded": [
+        (PASS, [*BOTH_GONE, *stops(3200)], 9000),
+        (IDLE, [*GONE, *stops(3200)], 9000),
+        (OPEN_END, BOTH_GONE, 3100),
+        ("too far", [*BOTH_GONE, *stops(3200), *starts(OPENING, 3500, 2e6), *stops(5000, 2.3e6)], 9000),
+        (PASS, [*BOTH_GONE, *stops(3200), *starts(OPENING, 3500, 2e6), *stops(4000, 2.1e6)], 9000),
+        (IDLE, [*BOTH_GONE, *stops(3050), *starts(OPENING, 3060, 2e6), *stops(5000, 2.3e6)], 9000),
+    ],
+}
+
+
+def judged(site: Site, name: str, story: Story, ends: float) -> Verdict:
+    """The verdict on a story; a requirement on one means is asked in a fork at the (first) touch."""
+    requirement = requirements()[name]
+    profile = Profile.TWO_MEANS if Profile.TWO_MEANS in requirement.limits() else Profile.PROVED_FORCE
+    judge = Judge.begin(replace(site, limits=profile))
+    twin = None
+    for number, (at, event) in enumerate(sorted(story, key=lambda one: one[0])):
+        (twin or judge).see(number, at * 1000, event)
+        if requirement.run is not Run.WHOLE and isinstance(event, e.ContactBegan):
+            twin = judge.twin(requirement.run)
+    said = (twin or judge).verdicts(ends * 1000)
+    return said.get(name, Verdict(Outcome.NOT_EXERCISED, reason="nothing was touched"))
+
+
+@pytest.mark.parametrize(
+    ("name", "expected", "story", "ends"), [(name, *case) for name, cases in CASES.items() for case in cases]
+)
+def test_a_story_gets_its_verdict(site: Site, name: str, expected: str, story: Story, ends: float) -> None:
+    verdict = judged(site, name, story, ends)
+    assert (verdict.failure or verdict.outcome.value) == expected
+    assert (verdict.outcome is Outcome.FAIL) is (verdict.failure is not None)
+    if verdict.outcome in (Outcome.NOT_EXERCISED, Outcome.UNDETERMINED):
+        assert verdict.reason
+    else:
+        assert verdict.evidence
+        assert set(verdict.evidence) <= set(range(len(story)))
+
+
+def test_every_requirement_is_tried_in_every_way() -> None:
+    """One that passes, one not exercised, and one for each named failure."""
+    lacking = []
+    for name, requirement in requirements().items():
+        seen = {expected for expected, _, _ in CASES.get(name, [])}
+        lacking += [(name, wanted) for wanted in (PASS, IDLE, *requirement.failures) if wanted not in seen]
+        assert seen <= {PASS, IDLE, OPEN_END, *requirement.failures}
+    assert lacking == []
+
+
+def test_the_worst_of_several_triggers_counts(site: Site) -> None:
+    story = [
+        *asked(CLOSING),
+        (3000, order(None)),
+        (3300, e.LeafStopped(2e6)),
+        *asked(CLOSING, 5000),
+        (7000, order(None)),
+        (7900, e.LeafStopped(1e6)),
+        *asked(CLOSING, 9000),
+        (11_000, order(None)),
+        (11_100, e.LeafStopped(1e6)),
+    ]
+    verdict = judged(site, "stop-obeyed", story, 20_000)
+    assert (verdict.figures.measured, verdict.figures.margin, verdict.at) == (900_000, 100_000, 7_000_000)
