@@ -118,7 +118,8 @@ class Run(Enum):
 
 
 Stimulus = tuple[Any, ...]
-"""Any of the named tuples at the end of this file, or a device's own: a `device` field says to whom ("" where a site has
+"""Any of the named tuples at the end of this file, or a device's own: a `device` field says to whom ("" where a site
+has
 one)."""
 
 

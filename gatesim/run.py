@@ -1,7 +1,9 @@
 """Running a scenario: the shell around the event kernel.
 
-The only importer of simpy, and all that simpy does is say when.  `Course` is one line of a story: a world, what is still to
-come, the judge, and where the trace goes.  A twin is a fork of a course at a first touch, with the other means held silent.
+The only importer of simpy, and all that simpy does is say when.  `Course` is one line of a story: a world, what is
+still to
+come, the judge, and where the trace goes.  A twin is a fork of a course at a first touch, with the other means held
+silent.
 """
 
 from __future__ import annotations
@@ -21,7 +23,6 @@ from gatesim.requirements.verdict import Verdict
 from gatesim.scenario.agenda import Due, agenda
 from gatesim.scenario.model import Scenario
 from gatesim.trace import Section
-
 
 Taken = Callable[[int, float, Any], None]
 """Who takes the events of a course: (number, instant, event)."""
@@ -117,6 +118,17 @@ def silences(plant: Plant, run: Run) -> tuple[FaultBegins, ...]:
     return tuple(FaultBegins(f"silence of {wire}", _Silence(), wire, wire.of, None) for wire in wires)
 
 
+def _recorder(events: list[Stamped]) -> Taken:
+    def take(_: int, at: float, event: Any) -> None:
+        events.append(Stamped(at, event))
+
+    return take
+
+
+def _forget(_: int, at: float, event: Any) -> None:
+    """The trace is not kept."""
+
+
 TWINS = (Run.EDGE_ALONE, Run.FORCE_ALONE)
 
 
@@ -133,9 +145,7 @@ class _Twins:
         for run in TWINS:
             judge = self.judge.twin(run)
             events: list[Stamped] = []
-            keep = self.keep
-            twin = self.course.copy(judge, lambda _, at, event, events=events: events.append(Stamped(at, event))
-                                    if keep else None)
+            twin = self.course.copy(judge, _recorder(events) if self.keep else _forget)
             after, ends = twin.count, now
             twin.live(now, silences(twin.plant, run))
             for at, _ in twin.play():
@@ -158,10 +168,7 @@ def run_scenario(scenario: Scenario, roles: Roles, *, seed: int | None = None, k
     judge = Judge.begin(scenario.site, scenario.expect)
     events: list[Stamped] = []
 
-    def take(_: int, at: float, event: Any) -> None:
-        if keep:
-            events.append(Stamped(at, event))
-
+    take = _recorder(events) if keep else _forget
     course = Course(plant, World(plant, used), agenda(scenario), scenario.ends, judge, take)
     twins = _Twins(course, judge, keep)
 
@@ -185,6 +192,3 @@ def default_roles() -> Roles:
     from gatesim.plant.logic.receiver_reference import ReferenceReceiver
 
     return Roles(ReferenceClassifier(), ReferenceReceiver(), ReferenceController())
-
-
-

@@ -31,5 +31,6 @@ def part_files() -> tuple[PartsOf, ...]:
 
 
 def build(site: Site, roles: Roles, more: Iterable[PartsOf] = ()) -> Plant:
-    """The plant of a site with this logic; `more` adds part files from elsewhere.  Raises ModelError if wires do not fit."""
+    """The plant of a site with this logic; `more` adds part files from elsewhere.  Raises ModelError if wires do not
+    fit."""
     return Plant(part for of in (*part_files(), *more) for part in of(site, roles))

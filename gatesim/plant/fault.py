@@ -72,7 +72,8 @@ class Steady:
 
 
 class FaultBegins(NamedTuple):
-    """A fault begins on one wire.  With `guard` None nothing is said of it in the trace (a means held silent in a twin run)."""
+    """A fault begins on one wire.  With `guard` None nothing is said of it in the trace (a means held silent in a
+    twin run)."""
 
     key: str
     fault: Fault

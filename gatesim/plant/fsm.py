@@ -1,7 +1,8 @@
 """Enum tables of state machines: checked whole, run as pure interpreters.
 
 The only importer of `transitions`.  A table is rows (mode, trigger, guards) -> (mode, actions), tried in order, and the
-pairs that are ignored on purpose.  `Table.fire` looks rows up; `Table.fire_by_library` lets a `transitions.Machine` built
+pairs that are ignored on purpose.  `Table.fire` looks rows up; `Table.fire_by_library` lets a `transitions.Machine`
+built
 from the same rows decide; a law in the tests proves that both agree on every mode, trigger and combination of guards.
 """
 
@@ -48,7 +49,8 @@ class Table(Generic[Mode, Trigger, Guard, Action]):
     """A checked table.
 
     Raises ModelError at once, naming the pair, when a mode and trigger are neither answered nor ignored on purpose,
-    answered and ignored, left open behind guards, or followed by rows that can never be reached; when a mode is unreachable.
+    answered and ignored, left open behind guards, or followed by rows that can never be reached; when a mode is
+    unreachable.
     """
 
     def __init__(self, modes: type[Mode], triggers: type[Trigger], first: Mode, rows: Iterable[Row],

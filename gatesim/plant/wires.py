@@ -25,10 +25,12 @@ class Piece(NamedTuple):
 class Block(NamedTuple):
     """One obstruction as the leaf can meet it.
 
-    `at`: leaf position of first touch; `direction`: that in which the leaf meets it; `curve`: (deflection um, force mN) points
+    `at`: leaf position of first touch; `direction`: that in which the leaf meets it; `curve`: (deflection um, force
+    mN) points
     from (0, 0), straight between, in series with the obstruction; `end_stiffness` (mN/um) beyond the last;
     `actuates`: deflection at which the edge's contact closes (None: no edge there); `edge`: its name or "";
-    `overtravel`: what that edge can still give after actuation (um); `brought_up`: force (mN) up to which the leaf keeps
+    `overtravel`: what that edge can still give after actuation (um); `brought_up`: force (mN) up to which the leaf
+    keeps
     its motion.
     """
 
@@ -273,7 +275,8 @@ class LimitSwitch(Wire):
 
 @dataclass(frozen=True, slots=True)
 class Watch(Wire):
-    """float | None, measured position at whose crossing the controller wants to be called; controller -> travel sensor."""
+    """float | None, measured position at whose crossing the controller wants to be called; controller -> travel
+    sensor."""
 
     title: ClassVar[str] = "position compare"
 

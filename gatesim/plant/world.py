@@ -295,7 +295,8 @@ def instant(plant: Plant, world: World, now: float, stimuli: Sequence[Any] = ())
 
 
 def _walk(plant: Plant, world: World, out: _Out, boxes: dict[int, tuple[Stimulus, ...]]) -> None:
-    """Once through the parts that are wanted, in order; who is wanted anew behind the present one waits for the next walk."""
+    """Once through the parts that are wanted, in order; who is wanted anew behind the present one waits for the next
+    walk."""
     again = index = 0
     while ahead := world.pending >> index:
         index += (ahead & -ahead).bit_length() - 1

@@ -69,6 +69,6 @@ def _fault(site: Site, key: str, step: m.Fault) -> Iterator[Due]:
         begin = step.at + flicker * ((step.lasts or 0) + (step.gap or 0))
         own = f"{key}.{flicker}"
         for wire in where.wires:
-            yield Due(begin, FaultBegins(own, fault, wire, where.device, where.guard))
+            yield Due(begin, FaultBegins(own, where.fault or fault, wire, where.device, where.guard))
         if step.lasts is not None:
             yield Due(begin + step.lasts, FaultEnds(own))

@@ -8,6 +8,7 @@ FILE, FUNCTION = 400, 40
 
 LONG_FILES: dict[str, str] = {
     "gatesim/events.py": "the common stimuli and events, a list of small named tuples",
+    "gatesim/trace.py": "one format, written and read in one place",
     "gatesim/plant/site.py": "the tables of a site file, a list of fields",
 }
 LONG_FUNCTIONS: dict[str, str] = {}

@@ -5,7 +5,8 @@ Three roles of one shape: the transmitter's *classifier*, the *receiver* with it
     start(settings, kept) -> (state, Do)        at power-up; `kept` is what the store held, or None
     step(state, seen, now) -> (state, Do)       when the image changed, and at the wake it asked for
 
-`seen` is a frozen process image of levels and flags; edges of signals are the logic's business.  `Do` is the full set of
+`seen` is a frozen process image of levels and flags; edges of signals are the logic's business.  `Do` is the full set
+of
 outputs, the next wake (an instant, or None) and reasons.  State is copyable data; logic has no clock, no I/O
 and no object of ours in reach.  `step` may change the state it was given and return it.
 
@@ -128,7 +129,8 @@ class ReceiverSeen(NamedTuple):
 class Report(NamedTuple):
     """What the receiver (or a wired input) tells the controller about one edge.
 
-    `heard`: at least one good frame since power-up; `fresh`: a good frame within the watchdog; `answered`: number of the
+    `heard`: at least one good frame since power-up; `fresh`: a good frame within the watchdog; `answered`: number of
+    the
     latest test request that the device answered with a scan made after it; `asked`: whether it can be asked at all.
     """
 

@@ -37,7 +37,8 @@ def _lock_sides(memory: Memory, settings: ControllerSettings, sides: tuple[Direc
     memory.lock_closing = memory.lock_closing or both or Direction.CLOSING in sides
 
 
-def _order(memory: Memory, settings: ControllerSettings, seen: ControllerSeen, now: float, direction: Direction) -> None:
+def _order(memory: Memory, settings: ControllerSettings, seen: ControllerSeen, now: float,
+           direction: Direction) -> None:
     memory.ordering, memory.direction, memory.ordered_at = True, direction, now
     memory.slow, memory.checked_at = not seen.position_known, now + READ_BACK
     memory.still_since, memory.stop_until = now, FOREVER

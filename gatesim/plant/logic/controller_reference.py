@@ -1,6 +1,7 @@
 """The reference controller: image in, orders out, by the table of `controller_table.py`.
 
-A step has four stages: note the image (buttons, ages), find what happened (triggers, the most urgent first), let the table answer
+A step has four stages: note the image (buttons, ages), find what happened (triggers, the most urgent first), let the
+table answer
 until nothing is left, and put out the orders with the next wake.  The rules are those of docs/timing.md section 8 and
 docs/cause-and-effect.md.
 """

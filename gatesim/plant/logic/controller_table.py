@@ -1,7 +1,9 @@
 """The reference controller's state machine: one table, and nothing that affects a transition stands elsewhere.
 
-A *move* is automatic (it goes on without a hand on a control) in OPENING and CLOSING, and while a reversal or a relief is
-under way.  What the leaf does after a stop is a mode of its own, never a flag.  DEMAND is raised for a contact ahead only,
+A *move* is automatic (it goes on without a hand on a control) in OPENING and CLOSING, and while a reversal or a
+relief is
+under way.  What the leaf does after a stop is a mode of its own, never a flag.  DEMAND is raised for a contact ahead
+only,
 FAULT for a device that guards the direction of motion (or, at rest, for any).  Rows are tried in order.
 """
 
@@ -113,7 +115,8 @@ M, T, G, A = Mode, Trigger, Guard, Action
 _WAITING = (M.TESTING, M.WARNING)
 _MOVING = (M.OPENING, M.CLOSING)
 _DRIVEN = (M.OPENING, M.CLOSING, M.STOPPING, M.STOPPING_AT_END, M.STOPPING_TO_REVERSE, M.DWELL, M.REVERSING,
-           M.STOPPING_TO_LOCK, M.LOCK_DWELL, M.RELIEVING, M.HOLDING, M.HOLD_STOPPING, M.REST, M.TESTING, M.WARNING, M.PAIRING)
+           M.STOPPING_TO_LOCK, M.LOCK_DWELL, M.RELIEVING, M.HOLDING, M.HOLD_STOPPING, M.REST, M.TESTING, M.WARNING,
+           M.PAIRING)
 _REFUSING = (M.STOPPING_TO_REVERSE, M.DWELL, M.REVERSING, M.STOPPING_TO_LOCK, M.LOCK_DWELL, M.RELIEVING, M.ENTRAPMENT,
              M.DRIVE_LOCKOUT, M.PAIRING)
 
@@ -252,7 +255,8 @@ _IGNORED_ON_PURPOSE: dict[Trigger, tuple[Mode, ...]] = {
     # Only a running order has a travel time.
     T.TRAVEL_TIME: tuple(m for m in M if m not in (*_MOVING, M.HOLDING, M.REVERSING, M.RELIEVING)),
     # One obstruction is one demand; at rest, at the end switch and in a lockout a press orders nothing.
-    T.DEMAND: (M.REST, M.TESTING, M.WARNING, M.STOPPING_AT_END, M.HOLD_STOPPING, M.STOPPING_TO_REVERSE, M.DWELL, M.STOPPING_TO_LOCK,
+    T.DEMAND: (M.REST, M.TESTING, M.WARNING, M.STOPPING_AT_END, M.HOLD_STOPPING, M.STOPPING_TO_REVERSE, M.DWELL,
+               M.STOPPING_TO_LOCK,
                M.LOCK_DWELL, M.ENTRAPMENT, M.DRIVE_LOCKOUT, M.PAIRING),
     # The order has already ended, or never comes back.
     T.STOP: (M.HOLD_STOPPING, M.STOPPING_TO_LOCK, M.ENTRAPMENT, M.DRIVE_LOCKOUT),
@@ -273,4 +277,5 @@ _IGNORED_ON_PURPOSE: dict[Trigger, tuple[Mode, ...]] = {
 }
 
 TABLE: Table[Mode, Trigger, Guard, Action] = Table(
-    Mode, Trigger, Mode.REST, _ROWS, [(mode, trigger) for trigger, modes in _IGNORED_ON_PURPOSE.items() for mode in modes])
+    Mode, Trigger, Mode.REST, _ROWS,
+    [(mode, trigger) for trigger, modes in _IGNORED_ON_PURPOSE.items() for mode in modes])

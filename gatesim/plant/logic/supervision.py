@@ -31,7 +31,8 @@ def guarding(settings: ControllerSettings, direction: Direction) -> tuple[int, .
     return tuple(k for k, edge in enumerate(settings.edges) if edge.direction is direction)
 
 
-def troubles(memory: Memory, settings: ControllerSettings, seen: ControllerSeen, now: float) -> tuple[tuple[str, str], ...]:
+def troubles(memory: Memory, settings: ControllerSettings, seen: ControllerSeen,
+             now: float) -> tuple[tuple[str, str], ...]:
     """(device, trouble) of everything that is out of order now."""
     found = [(report.edge, word) for report in seen.reports if (word := trouble_of(report))]
     found += [(report.edge, LONG_PRESS) for k, report in enumerate(seen.reports)
