@@ -154,7 +154,7 @@ _MEANT = {
 """What people write and what we read, for the hint only."""
 
 
-class BadQuantity(ValueError):  # noqa: N818 - named as the family in errors.py
+class BadQuantity(ValueError):
     """A text that is no quantity of the asked dimension; `hint` says what would be one."""
 
     def __init__(self, message: str, hint: str = "") -> None:
