@@ -90,7 +90,8 @@ class TravelSensor:
             state.side = -state.side
             place = state.watch
         reference = self._reference(state, closed, opened)
-        if reference is not None and supply:
+        # A known place is never corrected by a switch: they must agree, or the controller could not tell that one is wrong.
+        if reference is not None and supply and not state.known:
             place, aim, state.known = reference, True, True
         if not supply:
             state.known, gain = False, 0.0

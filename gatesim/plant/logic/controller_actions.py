@@ -267,6 +267,17 @@ def void(memory: Memory, settings: ControllerSettings, seen: ControllerSeen, now
     memory.void, memory.new = seen.controls, frozenset()
 
 
+def listen(memory: Memory, seen: ControllerSeen, now: float) -> None:
+    """Say so once when the alarm is ordered and not read back as sounding."""
+    if memory.do is None or not memory.do.alarm or seen.sounder:
+        memory.heard_by = FOREVER
+    elif memory.heard_by == FOREVER:
+        memory.heard_by = now + READ_BACK
+    elif 0 <= memory.heard_by <= now:
+        memory.notices += (("alarm does not sound", "sounder"),)
+        memory.heard_by = -1.0
+
+
 def open_pairing(memory: Memory, settings: ControllerSettings, seen: ControllerSeen, now: float) -> None:
     """Pairing itself happens in the receiver; the controller's part is that nothing moves meanwhile."""
     memory.pairing_until = now + PAIRING_TIME

@@ -81,7 +81,8 @@ class Memory:
     """(edge, trouble) present at the last step, latched or not."""
     logged: tuple[float, ...] = ()
     """Instants of unlatched faults at rest within the last 24 hours."""
-    sounder_told: bool = False
+    heard_by: float = FOREVER
+    """By when the alarm must be read back as sounding."""
     notices: tuple[tuple[str, str], ...] = ()
     refused: tuple[tuple[Command, Origin, str, str], ...] = ()
     tested: tuple[tuple[Direction, bool], ...] = ()

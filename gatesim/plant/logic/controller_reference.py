@@ -120,6 +120,7 @@ class ReferenceController:
             memory.force_served = False
         if memory.ordering:
             memory.still_since = min(memory.still_since, now) if seen.motion is None else FOREVER
+        actions.listen(memory, seen, now)
         buttons(memory, seen, now)
         note_other_side(memory, settings, standing, now)
 
@@ -149,13 +150,14 @@ def _watch(memory: Memory, settings: ControllerSettings, seen: ControllerSeen | 
     if not memory.ordering or seen is None or not seen.position_known:
         return None
     # Where the end behind must have been left: a limit switch that still says otherwise is stuck.
-    tolerance = actions.END_TOLERANCE
+    tolerance = actions.END_TOLERANCE + 10.0
     return tolerance if memory.direction is Direction.OPENING else settings.travel - tolerance
 
 
 def _wake(memory: Memory, settings: ControllerSettings, now: float) -> float | None:
     times = [memory.travel_until, memory.stop_until, memory.dwell_until, memory.test_until, memory.warn_until,
-             memory.close_at, memory.pairing_until, memory.checked_at, memory.still_since + settings.start_limit]
+             memory.close_at, memory.pairing_until, memory.checked_at, memory.still_since + settings.start_limit,
+             memory.heard_by]
     if now < memory.alarm_until:
         times.append(memory.alarm_until)
     times += [since + settings.press_limit for since in memory.pressed_since]

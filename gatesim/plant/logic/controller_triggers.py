@@ -213,6 +213,8 @@ def _test_passed(memory: Memory, settings: ControllerSettings, seen: ControllerS
         return False
     if unanswered(settings, seen, memory.command[2], memory.ask):
         return False
+    if seen.opening_contactor or seen.closing_contactor or seen.main_closed:
+        return False  # not read back as open yet; the test fails if that lasts
     memory.tested += ((memory.command[2], True),)
     return True
 

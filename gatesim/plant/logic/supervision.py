@@ -84,6 +84,8 @@ def blocker(memory: Memory, settings: ControllerSettings, seen: ControllerSeen, 
         return ("does not answer its test", FORCE)
     if seen.force:
         return ("pressed", FORCE)
+    if now < memory.checked_at:
+        return None  # contactors and main shut-off have just been ordered; the read-back has its own time
     if seen.opening_contactor or seen.closing_contactor:
         return ("contactor does not open", "drive")
     if seen.main_closed:
