@@ -330,6 +330,12 @@ class CellFell(NamedTuple):
     figure: str
 
 
+class CellRenewed(NamedTuple):
+    """A fresh cell was fitted in a transmitter, physically."""
+
+    transmitter: str
+
+
 class ReportChanged(NamedTuple):
     """What the receiver (or a wired input) tells the controller about an edge."""
 

@@ -12,7 +12,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any, ClassVar
 
-from gatesim.events import FitCell, Stimulus
+from gatesim.events import CellRenewed, FitCell, Stimulus
 from gatesim.plant import site as tables
 from gatesim.plant import wires
 from gatesim.plant.part import Bench, Out, Part, Phase, Wire, state
@@ -140,6 +140,7 @@ class CellPart:
             state.fitted += 1
             self._fill(state, 1.0)
             out.put(1, state.fitted)
+            out.event(CellRenewed(self.name))
         while state.due <= now:
             state.charge, state.since = self._boundary(state.step), state.due
             state.step -= 1

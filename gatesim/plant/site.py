@@ -343,8 +343,8 @@ class Site:
     drive: Drive
     zones: tuple[Zone, ...]
     edges: tuple[Edge, ...]
-    receiver: ReceiverTable | None
     controller: ControllerTable
+    receiver: ReceiverTable | None = None
     transmitters: tuple[Transmitter, ...] = ()
     wired_inputs: tuple[WiredInput, ...] = ()
     limits: Profile = Profile.TWO_MEANS

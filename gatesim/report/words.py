@@ -166,6 +166,7 @@ _TOLD: dict[type, Callable[[Any, Any], Told]] = {
     e.FrameSent: _frame,
     e.FrameArrived: lambda v, _: ("radio", f"frame {v.counter} of {v.transmitter} is heard"),
     e.BatteryFlagged: lambda v, _: ("radio", f"{v.transmitter} flags its battery as {v.flag}"),
+    e.CellRenewed: lambda v, _: ("person", f"a fresh cell is fitted in {v.transmitter}"),
     e.CellFell: lambda v, _: ("radio", f"the cell of {v.transmitter} falls below its {v.figure} voltage under load"),
     e.ReportChanged: _report,
     e.OrdersChanged: _orders,

@@ -36,7 +36,7 @@ class BatteryLowAnnounced(Monitor):
     sentence: ClassVar[str] = "A low battery is announced at each automatic move."
     failures: ClassVar[tuple[str, ...]] = ("not announced",)
     source: ClassVar[Source] = OURS
-    sees: ClassVar[tuple[type, ...]] = (*d.SEES, e.BatteryFlagged, e.Announced)
+    sees: ClassVar[tuple[type, ...]] = (*d.SEES, e.BatteryFlagged, e.Announced, e.CellRenewed)
     needs: ClassVar[tuple[type, ...]] = (*d.NEEDS, e.BatteryFlagged, e.Announced)
     idle: ClassVar[str] = "no automatic start came with a low battery"
 
@@ -50,6 +50,8 @@ class BatteryLowAnnounced(Monitor):
         if isinstance(event, e.BatteryFlagged):
             if event.flag == "low" and all(name != event.transmitter for name, _, _ in state.low):
                 state.low += ((event.transmitter, at, number),)
+        elif isinstance(event, e.CellRenewed):
+            state.low = tuple(one for one in state.low if one[0] != event.transmitter)
         elif isinstance(event, e.Announced):
             if "battery" in event.notice:
                 state.announced += (event.device,)

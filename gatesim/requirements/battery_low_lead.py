@@ -36,7 +36,7 @@ class BatteryLowLead(Monitor):
     failures: ClassVar[tuple[str, ...]] = ("too short", "low never flagged")
     source: ClassVar[Source] = OURS
     least: ClassVar[bool] = True
-    sees: ClassVar[tuple[type, ...]] = (e.BatteryFlagged, e.CellFell)
+    sees: ClassVar[tuple[type, ...]] = (e.BatteryFlagged, e.CellFell, e.CellRenewed)
     needs: ClassVar[tuple[type, ...]] = (e.BatteryFlagged, e.CellFell)
     idle: ClassVar[str] = "no cell became critical"
 
@@ -53,6 +53,8 @@ class BatteryLowLead(Monitor):
         if isinstance(event, e.BatteryFlagged) and event.flag == "low":
             if all(name != event.transmitter for name, _, _ in state.low):
                 state.low += ((event.transmitter, at, number),)
+        elif isinstance(event, e.CellRenewed):
+            state.low = tuple(one for one in state.low if one[0] != event.transmitter)
         elif isinstance(event, e.CellFell) and event.figure == "critical":
             flagged = [one for one in state.low if one[0] == event.transmitter]
             if not flagged:

@@ -67,13 +67,15 @@ class ReversalBegun(Monitor):
         """Take one event."""
         if isinstance(event, e.ContactBegan):
             self._touched(state, number, at, event)
-        elif isinstance(event, e.LeafStarted):
-            state.moving_since = at
-            self._reversed(state, number, at, event.direction)
-        elif state.open:
+        elif not isinstance(event, e.LeafStarted) and state.open:
             self._meanwhile(state, number, at, event)
         state.demands.see(state.driving, event)
         state.driving.see(at, event)
+        if isinstance(event, e.LeafStarted):
+            state.moving_since = at
+            # A released leaf springs back a little; that is no reversal, and nobody ordered it.
+            if state.driving.why not in (d.Why.SPRUNG, d.Why.PUSHED, d.Why.UNORDERED):
+                self._reversed(state, number, at, event.direction)
 
     def _touched(self, state: ContactState, number: int, at: int, event: e.ContactBegan) -> None:
         if (state.fork >= 0 and at > state.fork) or event.direction is not state.driving.direction:

@@ -9,7 +9,7 @@ from gatesim.events import Direction, Event, FoundBy, Guard
 from gatesim.plant.part import state
 from gatesim.plant.site import Monitoring, Site, Transmitter, WiredInput
 
-SEES: tuple[type, ...] = (e.WireDisturbed, e.WireRestored, e.CellFell)
+SEES: tuple[type, ...] = (e.WireDisturbed, e.WireRestored, e.CellFell, e.CellRenewed)
 RUNNING = (FoundBy.CONTINUOUSLY, FoundBy.NEXT_CHECK_IN)
 """What must be found while it is there."""
 BY_START = (*RUNNING, FoundBy.NEXT_START)
@@ -58,6 +58,9 @@ class Disturbances:
             )
         elif isinstance(event, e.WireRestored):
             self.active = tuple(one for one in self.active if (one.wire, one.device) != (event.wire, event.device))
+        elif isinstance(event, e.CellRenewed):
+            gone = (_CELL + "critical", event.transmitter)
+            self.active = tuple(one for one in self.active if (one.wire, one.device) != gone)
         if begun is not None:
             self.active += (begun,)
         return begun

@@ -29,7 +29,7 @@ class WarningState:
 
 class WarningBeforeClosing(Monitor):
     """From the notice (one that names no device) to the start of a closing that nobody asked for since the leaf last
-    stood.  The clause
+    started.  The clause
     is about the unattended closing of garage doors.
     """
 
@@ -61,11 +61,13 @@ class WarningBeforeClosing(Monitor):
         elif isinstance(event, e.CommandRefused):
             state.since = -1
         elif isinstance(event, e.LeafStopped):
-            state.asked, state.since = False, -1
-        elif d.is_fresh(event):
-            state.asked = True
-        elif isinstance(event, e.LeafStarted) and event.direction is Direction.CLOSING:
-            self._closes(state, number, at)
+            state.since = -1
+        elif isinstance(event, e.CommandPressed) and d.is_fresh(event):
+            state.asked = d.WAY[event.command] is Direction.CLOSING
+        elif isinstance(event, e.LeafStarted):
+            if event.direction is Direction.CLOSING:
+                self._closes(state, number, at)
+            state.asked = False
 
     def _closes(self, state: WarningState, number: int, at: int) -> None:
         if state.driving.why is not d.Why.START or state.asked:

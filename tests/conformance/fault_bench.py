@@ -109,8 +109,8 @@ def made() -> s.Site:
             _edge("post", "front post", "lone"),
             _edge("wall", "rear wall", "input"),
         ),
-        s.ReceiverTable(("pair", "lone"), 35 * S, 900 * MS),
         s.ControllerTable(1_000_000.0, automatic_closing=None),
+        s.ReceiverTable(("pair", "lone"), 35 * S, 900 * MS),
         (
             _transmitter("pair", 7, s.LearnsMotion.TOLD, s.Monitoring.BEFORE_EACH_MOVE),
             _transmitter("lone", 9, s.LearnsMotion.FELT, s.Monitoring.CONTINUOUSLY),

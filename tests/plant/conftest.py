@@ -140,4 +140,4 @@ def site() -> Site:
     return Site(
         "yard", Gate(GateKind.SLIDING, 4_000_000.0, 400.0, 100_000.0), drive,
         (Zone("front", Direction.CLOSING, 0.0, 4_000_000.0), Zone("rear", Direction.OPENING, 0.0, 4_000_000.0)),
-        (edge("nose", "front"), edge("tail", "rear")), None, ControllerTable(1_000_000.0), leaf_at=4_000_000.0)
+        (edge("nose", "front"), edge("tail", "rear")), ControllerTable(1_000_000.0), leaf_at=4_000_000.0)

@@ -52,8 +52,8 @@ def site(**changes: Any) -> Site:
     node = replace(NODE, cell=replace(CELL, **changes.pop("cell", {})), **changes.pop("node", {}))
     edge = replace(EDGE, **changes.pop("edge", {}))
     table = replace(RECEIVER, **changes.pop("receiver", {}))
-    made = Site("bench", GATE, DRIVE, (Zone("post", Direction.CLOSING, 0, 4e6),), (edge,), table,
-                ControllerTable(1e6), (node,))
+    made = Site("bench", GATE, DRIVE, (Zone("post", Direction.CLOSING, 0, 4e6),), (edge,),
+                ControllerTable(1e6), table, (node,))
     return replace(made, **changes)
 
 

@@ -80,8 +80,8 @@ def made() -> s.Site:
         drive,
         (s.Zone("front", Direction.CLOSING, 0.0, 4_000_000.0), s.Zone("rear", Direction.OPENING, 0.0, 4_000_000.0)),
         (edge("nose", "front", "nose sender"), edge("tail", "rear", "tail sender")),
-        s.ReceiverTable(("nose sender", "tail sender"), 30_000_000, 800_000),
         s.ControllerTable(1_000_000.0, automatic_closing=20_000_000),
+        s.ReceiverTable(("nose sender", "tail sender"), 30_000_000, 800_000),
         (transmitter("nose sender", 1), transmitter("tail sender", 2)),
     )
 

@@ -88,7 +88,7 @@ def blocker(memory: Memory, settings: ControllerSettings, seen: ControllerSeen, 
         return None  # contactors and main shut-off have just been ordered; the read-back has its own time
     if seen.opening_contactor or seen.closing_contactor:
         return ("contactor does not open", "drive")
-    if seen.main_closed:
+    if seen.main_closed and not (memory.do is not None and memory.do.main):
         return ("main shut-off does not open", "drive")
     return None
 
