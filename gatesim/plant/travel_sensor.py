@@ -90,7 +90,7 @@ class TravelSensor:
             state.side = -state.side
             place = state.watch
         reference = self._reference(state, closed, opened)
-        # A known place is never corrected by a switch: they must agree, or the controller could not tell that one is wrong.
+        # A known place is never corrected by a switch: they must agree, or nobody could tell that one is wrong.
         if reference is not None and supply and not state.known:
             place, aim, state.known = reference, True, True
         if not supply:

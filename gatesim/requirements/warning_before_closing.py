@@ -58,9 +58,7 @@ class WarningBeforeClosing(Monitor):
         if isinstance(event, e.Announced):
             if not event.device:
                 state.since, state.number = at, number
-        elif isinstance(event, e.CommandRefused):
-            state.since = -1
-        elif isinstance(event, e.LeafStopped):
+        elif isinstance(event, e.CommandRefused | e.LeafStopped):
             state.since = -1
         elif isinstance(event, e.CommandPressed) and d.is_fresh(event):
             state.asked = d.WAY[event.command] is Direction.CLOSING

@@ -274,7 +274,7 @@ class _Builder:
 
     def _text(self, event: Any, spot: Spot) -> Any:
         text: str = event.value
-        plain = event.style is None
+        plain = not event.style
         if plain and text in _NOTHING:
             holder = self.stack[-1] if self.stack else None
             is_value = holder is not None and (isinstance(holder.content, list) or holder.key is not None)
@@ -349,4 +349,4 @@ def _syntax_hint(said: str) -> str:
 def _events(text: str) -> Iterator[Any]:
     import yaml
 
-    return iter(yaml.parse(text, Loader=yaml.SafeLoader))
+    return iter(yaml.parse(text, Loader=getattr(yaml, "CSafeLoader", yaml.SafeLoader)))

@@ -113,10 +113,10 @@ def test_unknown_after_a_power_loss_until_a_limit_switch_closes(sensor: Any, fee
     assert measured_at(reads(sensor), reached + 10_000) == pytest.approx(2_500)
 
 
-def test_a_false_limit_switch_makes_a_false_position(sensor: Any, feed: Any) -> None:
+def test_a_false_limit_switch_never_moves_a_known_place(sensor: Any, feed: Any) -> None:
     sensor.at(0, feed(Motion(), closing(0)))
     sensor.at(4_000_000, feed(LimitSwitch("closed"), True))
-    assert measured_at(reads(sensor), 4_000_000) == 5_000
+    assert measured_at(reads(sensor), 4_000_000) == TRAVEL - 1e6
     assert at(sensor.level(Motion()), 4_000_000)[0] == TRAVEL - 1e6
 
 
