@@ -22,6 +22,7 @@ from gatesim.requirements.judging import Judge, Row, compare
 from gatesim.requirements.verdict import Verdict
 from gatesim.scenario.agenda import Due, agenda
 from gatesim.scenario.model import Scenario
+from gatesim.spool import Spool
 from gatesim.trace import Section
 
 Taken = Callable[[int, float, Any], None]
@@ -161,14 +162,13 @@ class _Twins:
 def run_scenario(scenario: Scenario, roles: Roles, *, seed: int | None = None, keep: bool = True) -> RunResult:
     """Run a scenario with this logic and judge it by every requirement.
 
-    With `keep` False the trace is not kept (24-hour runs in constant memory).  Raises ModelError or LogicError.
+    The trace is kept in little memory (`Spool`), or, with `keep` False, not at all.  Raises ModelError or LogicError.
     """
     used = scenario.seed if seed is None else seed
     plant = build(scenario.site, roles)
     judge = Judge.begin(scenario.site, scenario.expect)
-    events: list[Stamped] = []
-
-    take = _recorder(events) if keep else _forget
+    events = Spool()
+    take = events.take if keep else _forget
     course = Course(plant, World(plant, used), agenda(scenario), scenario.ends, judge, take)
     twins = _Twins(course, judge, keep)
 
@@ -177,7 +177,7 @@ def run_scenario(scenario: Scenario, roles: Roles, *, seed: int | None = None, k
             twins.fork(now)
 
     pace(course, at_each)
-    whole = Section(Run.WHOLE, 0, None, tuple(events), scenario.ends)
+    whole = Section(Run.WHOLE, 0, None, events, scenario.ends)
     # In the order of the trace file: whole run, edge alone, force alone.
     sections = (whole, *(section for run in TWINS for section in twins.sections[run]))
     judged = [(Run.WHOLE, judge.verdicts(scenario.ends)), *(pair for run in TWINS for pair in twins.verdicts[run])]

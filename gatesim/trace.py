@@ -15,7 +15,7 @@ from __future__ import annotations
 import hashlib
 import json
 import math
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from enum import Enum
 from types import NoneType, UnionType
 from typing import Any, NamedTuple, TypeVar, Union, get_args, get_origin, get_type_hints
@@ -84,7 +84,7 @@ class Section(NamedTuple):
     run: Run
     after: int
     fork: float | None
-    events: tuple[Stamped, ...]
+    events: Sequence[Stamped]
     ends: float
 
 
@@ -241,22 +241,48 @@ def _event(said: dict[str, Any]) -> Event:
 # --- files -----------------------------------------------------------------------------------------------------------
 
 
+def parse_line(raw: bytes) -> Stamped:
+    """The stamped event of a line that `line` made."""
+    said = _object(raw)
+    return Stamped(said.pop("t"), _event(said))
+
+
+def _head(story: Story, section: Section) -> str:
+    head: dict[str, Any] = {"format": FORMAT, "run": section.run.value}
+    if section.run is Run.WHOLE:
+        head |= {"site": story.site, "seed": story.seed, "title": story.title}
+        if story.signals is not None:
+            head["signals"] = list(story.signals)
+    else:
+        head |= {"after": section.after, "fork_us": us(section.fork or 0)}
+    return _dump(head)
+
+
+def pieces(story: Story) -> Iterator[bytes]:
+    """The bytes of a trace file, some at a time."""
+    for section in story.sections:
+        yield _bytes(_head(story, section))
+        written: Callable[[], Iterator[bytes]] | None = getattr(section.events, "written", None)
+        yield from (_bytes(line(stamped)) for stamped in section.events) if written is None else written()
+        yield _bytes(_dump({"ends_us": us(section.ends)}))
+
+
+def _bytes(each: str) -> bytes:
+    # A lone surrogate, which UTF-8 has no bytes for, becomes the JSON escape of the same.
+    return (each + "\n").encode("utf-8", "backslashreplace")
+
+
 def write(story: Story) -> bytes:
     """The bytes of a trace file."""
-    lines: list[str] = []
-    for section in story.sections:
-        head: dict[str, Any] = {"format": FORMAT, "run": section.run.value}
-        if section.run is Run.WHOLE:
-            head |= {"site": story.site, "seed": story.seed, "title": story.title}
-            if story.signals is not None:
-                head["signals"] = list(story.signals)
-        else:
-            head |= {"after": section.after, "fork_us": us(section.fork or 0)}
-        lines.append(_dump(head))
-        lines += map(line, section.events)
-        lines.append(_dump({"ends_us": us(section.ends)}))
-    # A lone surrogate, which UTF-8 has no bytes for, becomes the JSON escape of the same.
-    return ("\n".join(lines) + "\n").encode("utf-8", "backslashreplace")
+    return b"".join(pieces(story))
+
+
+def digest(story: Story) -> str:
+    """SHA-256 of the bytes that `write` would give, without holding them."""
+    running = hashlib.sha256()
+    for piece in pieces(story):
+        running.update(piece)
+    return running.hexdigest()
 
 
 def sha256(written: bytes) -> str:

@@ -21,8 +21,12 @@ from gatesim.trace import Section
 
 def trace_of(run: RunResult) -> bytes:
     """The bytes of a run's trace file."""
-    scenario = run.scenario
-    return trace.write(trace.Story(scenario.site.name, run.seed, scenario.title, run.sections))
+    return trace.write(story_of(run))
+
+
+def story_of(run: RunResult) -> trace.Story:
+    """What a run's trace file says."""
+    return trace.Story(run.scenario.site.name, run.seed, run.scenario.title, run.sections)
 
 
 def assemble(file: str, run: RunResult, requirements: Mapping[str, Requirement], faults: Mapping[str, Fault]) -> Judged:
@@ -33,10 +37,10 @@ def assemble(file: str, run: RunResult, requirements: Mapping[str, Requirement],
         title=scenario.title,
         seed=run.seed,
         rows=judged_rows(run.rows, run.sections, requirements),
-        sha256=trace.sha256(trace_of(run)),
+        sha256=trace.digest(story_of(run)),
         residual=_residual(scenario, faults),
         claims=scenario.covers,
-        witnessed=witnessed(run.sections[0].events, scenario.site),
+        witnessed=witnessed(run.sections[0].events, scenario.site) if scenario.covers else frozenset(),
     )
 
 

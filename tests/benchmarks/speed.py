@@ -8,6 +8,7 @@ from __future__ import annotations
 import resource
 import subprocess
 import sys
+import tempfile
 import time
 from pathlib import Path
 
@@ -24,8 +25,56 @@ def seconds(*args: str, times: int = 5) -> float:
     return best
 
 
+DAY = """format: gatesim-scenario/1
+title: A day
+teaches: Nothing; it is long.
+site: {site}
+ends: "24 h"
+steps:
+  - at: "1 s"
+    every: "{every} s"
+    times: {times}
+    do: command
+    command: open
+    origin: portable radio
+  - at: "{half} s"
+    every: "{every} s"
+    times: {times}
+    do: command
+    command: close
+    origin: portable radio
+expect:
+  - requirement: no-nuisance-stop
+"""
+
+
+JUDGE = """
+import resource, sys
+from gatesim.cli.main import serve
+code = serve(["check", sys.argv[1], "-q"])
+print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024)
+sys.exit(code)
+"""
+
+
+def a_day(site: str, every: int) -> tuple[float, float]:
+    """Seconds and MB of one 24-hour scenario of this site, judged, its trace hashed."""
+    with tempfile.TemporaryDirectory(dir=ROOT / "scenarios") as folder:
+        file = Path(folder) / "day.scenario.yaml"
+        times = 24 * 3600 // every
+        file.write_text(DAY.format(site=f"../sites/{site}.site.yaml", every=every, half=every // 2, times=times))
+        command = [sys.executable, "-c", JUDGE, str(file)]
+        begin = time.perf_counter()
+        ran = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=True)
+        return time.perf_counter() - begin, float(ran.stdout.split()[-1])
+
+
 def main() -> None:
     """Print every figure."""
+    for site, every in (("orchard-row", 70), ("mill-lane", 60)):
+        took, memory = a_day(site, every)
+        cycles = 24 * 3600 // every
+        print(f"{'24 h, ' + site:<24} {took:7.1f} s   aim 30 s; {cycles} cycles, {memory:.0f} MB, aim 150 MB")
     first = str(sorted((ROOT / "scenarios").glob("*.scenario.yaml"))[0])
     for name, aim, args in (
         ("--help", 0.15, ("--help",)),

@@ -14,6 +14,7 @@ LAYERS = (
     "plant",
     "scenario",
     "trace",
+    "spool",
     "requirements",
     "run",
     "search",
