@@ -22,34 +22,38 @@ class Done(NamedTuple):
 
 
 class Ran(NamedTuple):
-    """A file's result; `run` is None where it did not run."""
+    """A file's result; `run` is None where it did not run.  `warnings` are about its site."""
 
     done: Done
     run: RunResult | None
+    warnings: tuple[str, ...] = ()
 
 
 def judge_file(file: str, roles: Roles, seed: int | None) -> Ran:
     """Judge one scenario file."""
-    title = None
+    title: str | None = None
+    warnings: tuple[str, ...] = ()
     try:
         scenario = known.scenario(file)
         title = scenario.title
+        warnings = known.warnings(scenario.file if scenario.overrides else scenario.site_file or file, scenario.site)
         run = run_scenario(scenario, roles, seed=seed)
     except GatesimError as error:
-        return Ran(Done(Judged(file, title, seed, errors=_troubles(file, error)), code_of(error)), None)
+        return Ran(Done(Judged(file, title, seed, errors=_troubles(file, error)), code_of(error)), None, warnings)
     result = assemble(file, run, known.requirements(), known.faults())
-    return Ran(Done(result, Exit.DIFFERS if result.outcome == "differs" else Exit.AS_EXPECTED), run)
+    return Ran(Done(result, Exit.DIFFERS if result.outcome == "differs" else Exit.AS_EXPECTED), run, warnings)
 
 
-def judge_sites(files: Iterable[str]) -> list[Done]:
-    """Read sites; only broken ones give a result."""
-    broken = []
+def judge_sites(files: Iterable[str]) -> tuple[list[Done], list[str]]:
+    """Read sites: (results of the broken ones, warnings about the others)."""
+    broken: list[Done] = []
+    warnings: list[str] = []
     for file in files:
         try:
-            known.site(file)
+            warnings += known.warnings(file, known.site(file))
         except GatesimError as error:
             broken.append(Done(Judged(file, None, None, errors=_troubles(file, error)), code_of(error)))
-    return broken
+    return broken, warnings
 
 
 def _troubles(file: str, error: GatesimError) -> tuple[Trouble, ...]:

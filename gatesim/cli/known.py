@@ -59,6 +59,13 @@ def site(path: str | os.PathLike[str]) -> Site:
     return read_site(path, failures())
 
 
+def warnings(file: str, site: Site) -> tuple[str, ...]:
+    """What works badly in a site, a line each, after the file's name."""
+    from gatesim.scenario.check_site import warnings_of
+
+    return tuple(f"{file}: warning: {said}" for said in warnings_of(site))
+
+
 def schema(kind: str) -> dict[str, Any]:
     """The JSON Schema of a file kind ("site" or "scenario")."""
     from gatesim.scenario.schema import scenario_schema, site_schema

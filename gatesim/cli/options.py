@@ -9,6 +9,13 @@ import click
 
 from gatesim.cli.talk import Talk
 
+
+class _Whole(click.IntRange):
+    name = "whole number"
+
+
+_SEED = _Whole(min=0, max=2**64 - 1)
+
 F = TypeVar("F", bound=Callable[..., Any])
 
 pass_talk = click.make_pass_decorator(Talk, ensure=True)
@@ -59,7 +66,7 @@ def seed(command: F) -> F:
     """--seed."""
     return click.option(
         "--seed",
-        type=click.IntRange(min=0, max=2**64 - 1),
+        type=_SEED,
         default=None,
         help="Use this seed instead of the scenario's own.",
     )(command)

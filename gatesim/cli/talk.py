@@ -65,16 +65,17 @@ class Talk:
 
         to_file = output is not None and output != "-"
         real = Console(highlight=False, no_color=True if to_file else None)
-        colours = _COLOURS.get(str(real.color_system)) if real.is_terminal and not to_file else None
-        wide = real.width if real.is_terminal and not to_file else WIDTH
+        watched = real.is_terminal and not to_file
+        colours = _COLOURS.get(str(real.color_system)) if watched else None
+        wide = WIDTH if to_file else width()
         page = StringIO()
         draw(
             Console(
                 file=page,
-                width=max(wide, 60),
+                width=wide,
                 highlight=False,
                 emoji=False,
-                force_terminal=colours is not None,
+                force_terminal=watched,
                 color_system=colours,
                 legacy_windows=False,
             )
@@ -89,6 +90,14 @@ class Talk:
             return
         with click.progressbar(items, label=title, file=sys.stderr, show_eta=False) as bar:
             yield from bar
+
+
+def width() -> int:
+    """Columns to lay out for: the terminal's, at least 60, or `WIDTH` where nobody watches."""
+    from rich.console import Console
+
+    real = Console()
+    return max(real.width, 60) if real.is_terminal else WIDTH
 
 
 def write_whole(path: str, content: bytes) -> None:

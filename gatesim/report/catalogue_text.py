@@ -55,7 +55,7 @@ def requirement_entry(requirement: Requirement) -> Entry:
 
 def source(given: Source) -> str:
     """Document, clause and how far it was read, in one phrase."""
-    where = " ".join(part for part in (given.document, given.clause) if part)
+    where = ", ".join(part for part in (given.document, given.clause) if part and part != given.standing.value)
     analogue = ", an analogue: the clause is about another thing" if given.analogue else ""
     return f"{where} ({given.standing.value}{analogue})" if where else given.standing.value + analogue
 

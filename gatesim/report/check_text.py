@@ -25,7 +25,7 @@ def draw(console: Console, results: Sequence[Judged], seed: int | None, loud: bo
     counts = summary(results)
     console.print()
     console.print(
-        f"{counts.as_expected} as expected, {counts.differs} differ, {counts.error} errors; {_seeds(results, seed)}",
+        f"{counts.as_expected} as expected, {counts.differs} differ, {_errors(counts.error)}; {_seeds(results, seed)}",
         style="bold",
         soft_wrap=True,
     )
@@ -104,10 +104,16 @@ def _closest(result: Judged) -> str:
     return f"; closest: {margin(got.margin, measure)} of {quantity(got.limit, measure)}, {row.requirement.id}"
 
 
+def _errors(number: int) -> str:
+    return "1 error" if number == 1 else f"{number} errors"
+
+
 def _seeds(results: Sequence[Judged], seed: int | None) -> str:
     if seed is not None:
         return f"seed {seed} for all"
     used = list(dict.fromkeys(result.seed for result in results if result.seed is not None))
+    if not used:
+        return "nothing ran"
     if len(used) == 1:
         return f"seed {used[0]}"
     return f"seeds from the files ({', '.join(str(number) for number in used[:6])}{', ...' if len(used) > 6 else ''})"

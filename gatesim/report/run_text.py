@@ -7,6 +7,7 @@ told in one line until something else happens, unless every frame is wanted.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from textwrap import wrap
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from gatesim import events as e
@@ -22,6 +23,8 @@ if TYPE_CHECKING:
     from rich.console import Console
 
 STRIP = 12
+MARGIN = 42
+"""Columns before the sentence."""
 _FRAMES = (e.FrameSent, e.FrameArrived)
 _QUIET = 1_000_000
 """Frames are summed up in spells of this length (us) and more in which nothing else happens."""
@@ -97,9 +100,13 @@ def _summed(frames: Sequence[Stamped], leaf: Leaf, told: float) -> Line:
         name = str(event[0])
         counts[name] = counts.get(name, 0) + 1
     names = list(dict.fromkeys([*sent, *heard]))
-    said = "; ".join(f"{name}: {sent.get(name, 0)} frames sent, {heard.get(name, 0)} heard" for name in names)
+    said = "; ".join(f"{name}: {_frames(sent.get(name, 0))} sent, {heard.get(name, 0)} heard" for name in names)
     at = max(told, frames[-1].at)
     return Line(at, leaf.strip(at), "radio", said, False)
+
+
+def _frames(number: int) -> str:
+    return f"{number} frame" if number == 1 else f"{number} frames"
 
 
 def draw_story(console: Console, lines: Sequence[Line]) -> None:
@@ -107,13 +114,17 @@ def draw_story(console: Console, lines: Sequence[Line]) -> None:
     from rich.text import Text
 
     last = None
+    indent = "\n" + " " * MARGIN
     for line in lines:
         when = f"{line.at / 1e6:10.3f} s" if line.at != last else " " * 12
         strip = line.strip if line.at != last else " " * len(line.strip)
         last = line.at
         text = Text(f"{when}  {strip}  ")
         text.append(f"{line.who:<10}  ", "dim")
-        text.append(line.sentence, "bold" if line.alarming else "")
+        # Whole lines where a program reads on.
+        wide = max(20, console.width - MARGIN) if console.is_terminal else len(line.sentence) + 1
+        pieces = wrap(line.sentence, wide, break_long_words=False, break_on_hyphens=False)
+        text.append(indent.join(pieces), "bold" if line.alarming else "")
         console.print(text, soft_wrap=True)
 
 

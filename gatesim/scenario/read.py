@@ -33,7 +33,7 @@ def read_site(path: str | os.PathLike[str], requirement_ids: Mapping[str, Collec
 
     `requirement_ids`: those that `limit_overrides` may name; None: not checked.
     """
-    tree = read_tree(Path(path))
+    tree = read_tree(Path(path), shown(path))
     troubles = list(tree.troubles)
     body = _body(tree, SITE_FORMAT, troubles)
     site = None if body is None else _site(body, requirement_ids, troubles)
@@ -59,7 +59,7 @@ def read_scenario(
     """
     catalogue = Catalogue(requirement_ids, fault_ids, measures, fault_places, cells)
     place = Path(path)
-    tree = read_tree(place)
+    tree = read_tree(place, shown(path))
     troubles = list(tree.troubles)
     body = _body(tree, SCENARIO_FORMAT, troubles)
     if body is None:
@@ -78,28 +78,28 @@ def read_scenario(
     check_scenario(partial, site, catalogue, say)
     raise_all(troubles)
     assert site is not None
-    return Scenario(**found, site=site, file=shown(place), site_file=site_file)
+    return Scenario(**found, site=site, file=shown(path), site_file=site_file)
 
 
-def collect(paths: Iterable[str | os.PathLike[str]]) -> tuple[list[Path], list[Path]]:
-    """The scenario files and the site files among these files and folders, sorted, each once.
+def collect(paths: Iterable[str | os.PathLike[str]]) -> tuple[list[str], list[str]]:
+    """The scenario files and the site files among these files and folders, sorted, each once, named as they were given.
 
     Folders are searched without following links to folders; hidden ones, virtual environments and the like are left
     out.  Raises BadUsage for a path that is absent or a file of neither kind.
     """
-    scenarios: dict[str, Path] = {}
-    sites: dict[str, Path] = {}
+    scenarios: dict[str, str] = {}
+    sites: dict[str, str] = {}
 
-    def keep(file: Path) -> bool:
+    def keep(file: str) -> bool:
         for suffix, kept in ((SCENARIO_SUFFIX, scenarios), (SITE_SUFFIX, sites)):
-            if file.name.endswith(suffix):
+            if file.endswith(suffix):
                 kept.setdefault(os.path.realpath(file), file)
                 return True
         return False
 
-    for path in sorted({Path(path) for path in paths}):
+    for path in sorted({os.fspath(path) for path in paths}):
         try:
-            is_folder, exists = path.is_dir(), os.path.lexists(path)
+            is_folder, exists = os.path.isdir(path), os.path.lexists(path)
         except (OSError, ValueError):
             is_folder, exists = False, False
         if is_folder:
@@ -112,12 +112,13 @@ def collect(paths: Iterable[str | os.PathLike[str]]) -> tuple[list[Path], list[P
     return sorted(scenarios.values()), sorted(sites.values())
 
 
-def _found_under(folder: Path) -> list[Path]:
+def _found_under(folder: str) -> list[str]:
     found = []
     for here, folders, files in os.walk(folder):
         folders[:] = sorted(name for name in folders if not _skipped(os.path.join(here, name), name))
-        found += [Path(here, name) for name in files if not name.startswith(".")]
-    return sorted(found)
+        found += [os.path.join(here, name) for name in files if not name.startswith(".")]
+    # "." is how one says "here", not a part of the names that one would give.
+    return sorted(name.removeprefix("./") for name in found) if folder == "." else sorted(found)
 
 
 def _skipped(path: str, name: str) -> bool:

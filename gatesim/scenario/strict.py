@@ -107,12 +107,12 @@ def raise_all(troubles: list[Trouble]) -> None:
     raise BadInput(tuple(kept))
 
 
-def read_bytes(path: Path) -> bytes:
-    """The content of a regular file of at most MOST_BYTES; BadInput otherwise.
+def read_bytes(path: Path, name: str = "") -> bytes:
+    """The content of a regular file of at most MOST_BYTES, called `name` in messages; BadInput otherwise.
 
     Opened without waiting and counted as read, so that neither a pipe nor a lying size can hang or flood it.
     """
-    file = shown(path)
+    file = name or shown(path)
 
     def refuse(message: str, hint: str = "") -> BadInput:
         return BadInput((Trouble(file, 1, 1, message, hint),))
@@ -144,7 +144,7 @@ def read_tree(path: Path, name: str = "") -> Tree:
 
     Trees are shared between calls: never change one, copy it.
     """
-    return parse_tree(read_bytes(path), name or shown(path))
+    return parse_tree(read_bytes(path, name), name or shown(path))
 
 
 @lru_cache(maxsize=16)

@@ -214,8 +214,8 @@ def test_replay_hides_until_asked(gatesim, scenario, monkeypatch) -> None:
 def test_replay_goes_back(gatesim, scenario, monkeypatch) -> None:
     monkeypatch.setattr(sys, "stdin", io.StringIO("n\nn\nb\nb\n"))
     lines = gatesim("replay", scenario).out.splitlines()
-    assert lines[1] == lines[3]
-    assert lines[4] == "at the beginning (n: next)"
+    assert lines[2] == lines[4]
+    assert lines[5] == "at the beginning (n: next)"
 
 
 def test_lists_and_explanations_agree(gatesim) -> None:
@@ -262,3 +262,36 @@ def _with(scenario: Path, folder: Path, old: str, new: str) -> Path:
     changed = folder / scenario.name
     changed.write_text(text.replace(old, new))
     return changed
+
+
+def _without_warning(scenarios, place):
+    """The site that closes by itself, without its warning, and its scenario."""
+    site = (scenarios / "sites" / "orchard-row.site.yaml").read_text()
+    kept = "".join(line for line in site.splitlines(keepends=True) if "closing_warning" not in line)
+    (place / "sites").mkdir()
+    made = place / "sites" / "orchard-row.site.yaml"
+    made.write_text(kept.replace("\ncontroller:\n", '\ncontroller:\n  closing_warning: "0 s"\n'))
+    story = place / "story.scenario.yaml"
+    story.write_text((scenarios / "automatic-closing.scenario.yaml").read_text())
+    return made, story
+
+
+def test_warnings_about_a_site_are_said_beside_the_result(gatesim, scenarios, tmp_path) -> None:
+    site, story = _without_warning(scenarios, tmp_path)
+    plan, run = gatesim("plan", site), gatesim("run", story)
+    assert plan.err == f"{site}: warning: an automatic closing comes without warning; " + plan.err.partition("; ")[2]
+    assert "warning: an automatic closing" in run.err
+    assert "warning: an automatic closing" not in plan.out + run.out
+    both = gatesim("check", tmp_path)
+    # Once, though the site is read for itself and with its scenario.
+    assert both.err.count("warning: an automatic closing") == 1
+    assert gatesim("check", "-q", tmp_path).err == gatesim("plan", "-q", site).err == ""
+
+
+def test_a_file_is_named_as_it_was_given(gatesim, scenarios, monkeypatch) -> None:
+    monkeypatch.chdir(scenarios)
+    for given in ("./first-look.scenario.yaml", "../scenarios/first-look.scenario.yaml"):
+        (told,) = json.loads(gatesim("check", given, "--format", "json").out)["scenarios"]
+        assert told["file"] == given
+    absent = gatesim("run", "./absent.scenario.yaml")
+    assert absent.err.startswith("./absent.scenario.yaml:1:1: ")

@@ -117,11 +117,12 @@ class Controller:
         self.held: set[tuple[str, str]] = set()
         self.reset_pressed: float | None = None
         self.commands: list[tuple[str, str, bool]] = []
-        self.seen: dict[str, tuple[str, bool]] = {r.edge: ("at rest", False) for r in self.reports}
+        self.seen: dict[str, tuple[bool, str]] = {r.edge: (False, "") for r in self.reports}
+        """Whether each edge was pressed, and what was wrong with it."""
         self.lost: dict[str, bool] = {}
         """Edges that were lost, or pressed at standstill: whether their reports are good again, for a while."""
         self.tripped: str | None = None
-        self.from_here = self.reversed = 0.0
+        self.from_here = 0.0
 
     # --- called from outside ---------------------------------------------------------------------------------
 
@@ -152,13 +153,12 @@ class Controller:
         self._fresh_start()
         self.to_keep = self.kept
         self.known = False
-        self.trigger("to_stopping" if self.leaf.going else "to_resting")
+        self.trigger("to_resting")
         self.cause = "power"
-        if self.leaf.going:
-            self.going = self.leaf.going
         self._show_lockout()
         if self.keep["alarm"]:
             self._sound()
+        self._clock("read-back", READ_BACK)
         self.poke()
 
     # --- clocks ----------------------------------------------------------------------------------------------
@@ -200,8 +200,8 @@ class Controller:
             lockout = "both directions"
         else:
             lockout = next(iter(ways), "none")
-        lockout = ENTRAPMENT if self.keep[ENTRAPMENT] else lockout
         lockout = DRIVE_FAULT if self.keep[DRIVE_FAULT] else lockout
+        lockout = ENTRAPMENT if self.keep[ENTRAPMENT] else lockout
         if lockout != self.lockout:
             self.lockout = lockout
             self.say(f"lockout {lockout}", "")
@@ -216,20 +216,22 @@ class Controller:
 
     # --- devices ---------------------------------------------------------------------------------------------
 
-    def _faulty(self, report: Any) -> bool:
-        return (report.heard and not report.fresh) or report.level in FAULTY
+    def _wrong(self, report: Any) -> str:
+        if not report.heard:
+            return ""
+        return "not fresh" if not report.fresh else report.level if report.level in FAULTY else ""
 
     def _guarded(self, way: str) -> bool:
-        return not any(self._faulty(r) for r in self.reports if r.direction == way)
+        guards = [r for r in self.reports if r.direction == way]
+        whole = [r for r in guards if r.heard and not self._wrong(r) and r.edge not in self.keep["faults"]]
+        return bool(whole) or not guards
 
-    def _in_order(self, way: str, asked: bool | None = None) -> bool:
-        """Whether the devices that guard this way are in order (of those that can, or cannot, be asked; or all)."""
-        for r in self.reports:
-            if r.direction != way or (asked is not None and asked != (r.device in self.can_ask)):
-                continue
-            if not (r.heard and r.fresh and r.level == "at rest") or r.edge in self.lost:
-                return False
-        return True
+    def _blocked(self, way: str) -> bool:
+        """Whether an automatic start this way is out of the question."""
+        guards = [r for r in self.reports if r.direction == way]
+        in_order = all(r.heard and r.fresh and r.level == "at rest" and r.edge not in self.lost for r in guards)
+        stop = any(word == "stop" for word, _ in self.held)
+        return self._bars(way) or stop or self.leaf.force.output is not None or not in_order
 
     def _answered(self, way: str) -> bool:
         return all(r.answered == self.request for r in self.reports if r.direction == way and r.device in self.can_ask)
@@ -240,6 +242,7 @@ class Controller:
         self.order, self.going, self.slow = way, way, slow
         self.brake_released = False
         self.queued = ""
+        self.from_here = self.leaf.position()
         self.say(f"order {way}", "")
         self._switch_main(True)
         self._changed_order()
@@ -312,17 +315,14 @@ class Controller:
         presses: set[str] = set()
         faults: set[str] = set()
         for r in self.reports:
-            level, was_faulty = self.seen[r.edge]
-            faulty = self._faulty(r)
-            if r.level == "pressed" and level != "pressed":
+            was_pressed, was_wrong = self.seen[r.edge]
+            pressed, wrong = r.fresh and r.level == "pressed", self._wrong(r)
+            if pressed and not was_pressed:
                 presses.add(r.direction)
-            if faulty and not was_faulty:
+            if wrong and wrong != was_wrong and (self.state in BUSY or wrong != "not fresh"):
                 faults.add(r.direction)
-                if self.state in BUSY or r.level in FAULTY:
-                    self.keep["faults"][r.edge] = (r.direction, "fault")
-            elif r.level in FAULTY and r.level != level:
                 self.keep["faults"][r.edge] = (r.direction, "fault")
-            self.seen[r.edge] = (r.level, faulty)
+            self.seen[r.edge] = (pressed, wrong)
             self._recovery(r)
         return presses, faults
 
@@ -350,7 +350,7 @@ class Controller:
                 self._end("hold")
             return
         demand = self.state in ("travelling", "reversing") and (self.going in presses or tripped == self.going)
-        slowing = self.state == "stopping" and self.cause in ("stop", "limit", "reversed", "fault")
+        slowing = self.state == "stopping" and self.cause in ("stop", "reversed", "fault")
         slowing |= self.state == "dwelling" and self.cause == "fault"
         demand |= slowing and self.going in presses
         if demand:
@@ -371,6 +371,10 @@ class Controller:
 
     def _demand(self) -> None:
         self.fresh_command, self.queued = False, ""
+        if self.keep[ENTRAPMENT]:
+            if self.state in MOVES:
+                self._end(ENTRAPMENT)
+            return
         if self.keep["count"]:
             self._entrap()
             return
@@ -389,22 +393,32 @@ class Controller:
         relief = self.table.second_demand_relief
         then = None
         if relief:
-            done = abs(self.leaf.position() - self.from_here) if self.state == "reversing" else self.reversed
-            then = (OTHER[self.going], min(relief, done / 2))
+            then = (OTHER[self.going], relief)
         if self.state in MOVES:
             self._end(ENTRAPMENT, then)
+        elif self.state == "dwelling":
+            self._cancel_reversal()
         else:
             self.cause, self.then = ENTRAPMENT, then
-            self._off("dwell")
-            if self.state == "dwelling":
-                self.trigger("rest")
-        self.brake_released = True
-        self._switch_main(False)
-        self.drive()
         self._sound()
 
+    def _cancel_reversal(self) -> None:
+        """Stay where the leaf stands."""
+        self.then = None
+        self._off("dwell")
+        self._at_rest()
+        self.trigger("rest")
+
+    def _at_rest(self) -> None:
+        """Main shut-off and brake at standstill."""
+        self.brake_released = self.then is None and bool(self.keep[ENTRAPMENT] or self.keep[DRIVE_FAULT])
+        self._switch_main(self.then is not None)
+        self.drive()
+
     def _fault(self, faults: set[str]) -> None:
-        if self.state == "travelling" and self.going in faults:
+        if self.state in ("testing", "warning", "pausing"):
+            self._refuse(self.goal[2])
+        elif self.state == "travelling" and self.going in faults:
             self.fresh_command, self.queued = False, ""
             other = OTHER[self.going]
             if self._guarded(other):
@@ -415,6 +429,8 @@ class Controller:
         elif self.state == "reversing" and self.going in faults:
             if self.cause == "demand":
                 self._shorten()
+            elif self.cause == ENTRAPMENT:
+                self._end(ENTRAPMENT)
             elif self.cause == "fault":
                 self._end("fault")
                 self.keep["both"] = True
@@ -438,7 +454,9 @@ class Controller:
         if self.state not in MOVES and self.state != "stopping":
             return
         if self.leaf.limit[self.going].on and self.leaf.going == self.going:
-            own = self.keep["of"] == self.going and self.cause not in ("demand", "fault", "reversed", ENTRAPMENT)
+            own = self.keep["of"] == self.going and self.cause not in (
+                "demand", "fault", "reversed", "reversed at the end", ENTRAPMENT
+            )
             own = own and self.state != "reversing"
             if self.keep["count"] == 1 and (own or self.table.count_cleared.value == "any end of travel"):
                 self.keep["count"], self.keep["of"] = 0, None
@@ -448,7 +466,7 @@ class Controller:
             elif self.state == "holding":
                 self._end("hold")
             elif self.state == "reversing":
-                self._end("reversed")
+                self._end("reversed at the end")
         if self.state == "reversing" and self.leaf.target is not None and self.leaf.target.on:
             self._end("reversed")
 
@@ -471,10 +489,10 @@ class Controller:
         if self.state != "stopping" or self.leaf.going is not None:
             return
         self._off("stop")
-        self.brake_released = bool(self.keep[ENTRAPMENT] or self.keep[DRIVE_FAULT])
-        self._switch_main(False)
-        if self.cause == "reversed":
-            self.reversed = abs(self.leaf.position() - self.from_here)
+        if self.cause == ENTRAPMENT and self.then is not None:
+            distance = min(self.then[1], abs(self.leaf.position() - self.from_here) / 2)
+            self.then = (self.then[0], distance) if distance else None
+        self._at_rest()
         if self.then is not None:
             self.trigger("dwell")
             self._clock("dwell", self.table.reversal_dwell)
@@ -490,15 +508,15 @@ class Controller:
         """What follows after waiting."""
         if self.state == "dwelling":
             if self.then is None:
-                self.trigger("rest")
+                self._cancel_reversal()
             elif self._due("dwell"):
                 self._reverse(*self.then)
-        pressed = any(r.level == "pressed" for r in self.reports)
+        pressed = any(r.fresh and r.level == "pressed" and r.direction == "closing" for r in self.reports)
         if self.state in ("testing", "warning") and self.goal[1] and pressed:
             self._off("test", "warning")
             self.trigger("pause")
         if self.state == "pausing":
-            if self.lockout != "none":
+            if self.lockout != "none" or any(r.heard and not r.fresh for r in self.reports):
                 self._refuse_closing()
             elif pressed:
                 self._off("pause")
@@ -508,11 +526,10 @@ class Controller:
                 self._test("closing", True, "automatic")
         if self.state == "testing":
             self._testing()
-        if self.state == "warning" and self._due("warning"):
-            if self._in_order("closing") and not self._bars("closing"):
-                self._go()
-            else:
-                self._refuse_closing()
+        if self.state == "warning" and self._blocked("closing"):
+            self._refuse_closing()
+        elif self.state == "warning" and self._due("warning"):
+            self._go()
 
     def _refuse_closing(self) -> None:
         self.say("refused", "automatic")
@@ -521,36 +538,40 @@ class Controller:
         self.trigger("rest")
 
     def _reverse(self, way: str, distance: float) -> None:
-        if self.cause == "demand" and any(r.level == "pressed" and r.direction == way for r in self.reports):
-            self._entrap()
+        if any(r.fresh and r.level == "pressed" and r.direction == way for r in self.reports):
+            if self.keep[ENTRAPMENT]:
+                self._cancel_reversal()
+            else:
+                self._entrap()
             return
         self.trigger("back")
         self.then = None
-        self.from_here = self.leaf.position()
         if self.leaf.limit[way].on:
             self.trigger("to_resting")
             return
         self._give(way, not self.known)
+        if way == "closing" and self.known:
+            distance = min(distance, self.from_here / 2)
         self.leaf.watch(self.from_here + (distance if way == "opening" else -distance), way)
 
     def _press_limit(self) -> None:
         for r in self.reports:
             name = f"press {r.edge}"
-            if r.level != "pressed" or self.leaf.going is not None:
+            if not r.fresh or r.level != "pressed" or self.leaf.going is not None:
                 self._off(name)
             elif name not in self.clocks and r.edge not in self.keep["faults"]:
                 self._clock(name, self.table.press_limit)
             elif self._due(name):
                 self.keep["faults"][r.edge] = (r.direction, "press")
-                if self.state in ("testing", "pausing", "warning") and self.goal[1]:
-                    self._refuse_closing()
+                if self.state in ("testing", "pausing", "warning"):
+                    self._refuse(self.goal[2])
 
     # --- starts ----------------------------------------------------------------------------------------------
 
     def _test(self, way: str, automatic: bool, word: str) -> None:
         """Ask the devices that guard this way; the start follows when they have answered."""
         self._off("pause", "warning")
-        if self.keep[ENTRAPMENT] or self._bars(way) or not self._in_order(way, asked=False):
+        if self._blocked(way):
             self._refuse(word)
             return
         self.goal = (way, automatic, word)
@@ -570,9 +591,9 @@ class Controller:
 
     def _testing(self) -> None:
         way, automatic, word = self.goal
-        if self._bars(way):
+        if self._blocked(way):
             self._refuse(word)
-        elif self._answered(way) and self._in_order(way):
+        elif self._answered(way):
             self._off("test")
             if automatic:
                 self.trigger("warn")
@@ -592,6 +613,8 @@ class Controller:
     # --- commands --------------------------------------------------------------------------------------------
 
     def _command(self, word: str, origin: str, pressed: bool) -> None:
+        if ((word, origin) in self.held) == pressed:
+            return
         (self.held.add if pressed else self.held.discard)((word, origin))
         if word in ("open", "close"):
             if pressed:
@@ -610,9 +633,11 @@ class Controller:
     def _start(self, word: str) -> None:
         way = "opening" if word == "open" else "closing"
         self.queued = ""
-        reversal = self.state == "stopping" and (self.then or self.cause in ("demand", "fault", "reversed", ENTRAPMENT))
-        if self.state in ("dwelling", "reversing") or reversal:
+        refusing = self.then is not None or self.cause in ("limit", "reversed at the end", "hold", ENTRAPMENT)
+        if self.state in ("dwelling", "reversing", "holding") or (self.state == "stopping" and refusing):
             self.say("refused", word)
+        elif self.state == "stopping":
+            self.queued = word
         elif self.state in BUSY:
             if way != self.going:
                 self._stop()
@@ -634,6 +659,8 @@ class Controller:
         if self.state in MOVES:
             self._end("stop")
         elif self.state in ("stopping", "dwelling"):
+            if self.then is not None and self.cause != ENTRAPMENT:
+                self.cause = "stop"
             self.then = None
         elif self.state != "resting":
             self._off("test", "pause", "warning")
@@ -647,9 +674,11 @@ class Controller:
             return
         if not pressed:
             return
-        if self.state in BUSY:
-            if self.state != "stopping":
+        if self.state in ("travelling", "testing", "warning", *BUSY):
+            if self.state == "travelling":
                 self._stop()
+            elif self.state in ("dwelling", "reversing"):
+                self.say("refused", word)
             return
         both = any(w in ("hold open", "hold close") and w != word for w, _ in self.held)
         ahead = self._pressed_ahead(way)
@@ -672,15 +701,18 @@ class Controller:
             self.reset_pressed = now
             return
         since, self.reset_pressed = self.reset_pressed, None
-        if since is None or now - since > self.table.reset_window or self.state in BUSY:
+        if since is None or now - since > self.table.reset_window or self.state not in ("resting", "pausing"):
             self.say("refused", "reset")
             return
-        if any(r.level == "pressed" for r in self.reports):
+        felt = self.leaf.force.output is not None or self.leaf.going is not None
+        caused = self.keep[DRIVE_FAULT] and self.contactors()
+        if felt or caused or any(r.level == "pressed" for r in self.reports):
             self.say("refused", "reset")
             return
         self._clear()
-        if self.state in ("testing", "warning"):
-            self._off("test", "warning")
+        self.fresh_command = False
+        if self.state == "pausing":
+            self._off("pause")
             self.trigger("rest")
 
     def _clear(self) -> None:

@@ -117,7 +117,7 @@ class Contact:
         if edge is not None:
             self.actuating = mark(points[1][0], lambda on: leaf.strip(edge.name, name, on))
             self.marks.insert(1, self.actuating)
-        if touching:
+        if touching and leaf.going == direction:
             leaf.say("touch", name)
 
     def _touch(self, on: bool) -> None:
@@ -431,6 +431,9 @@ class Leaf:
         self.say(f"started {going}" if going else "stopped", "")
         if going:
             self.force.leaf_started()
+            for contact in self.contacts.values():
+                if contact.direction == going and contact.touched.on:
+                    self.say("touch", contact.name)
         else:
             self._push_back()
         for feel in self.felt:

@@ -25,7 +25,8 @@ Readings: where the specification was open
  4  Where debounce and chatter limit are met by one scan, the debounced level is taken.
  5  A check-in due in the very instant in which standstill is learnt is dropped (the grid restarts there).
  6  "Learns" what it already knows: nothing happens.
- 7  A cut path cuts both ways: check-ins, requests and motion messages.  No motion message is sent as the power goes.
+ 7  A cut path cuts what the transmitter sends; what the receiver sends still arrives.  No motion message is sent as
+    the power goes.
  8  Frames carry the number of a request only from the scan that answers it on, so a check-in between does not answer.
  9  The first frame heard after the receiver started makes the device heard and fresh; a change of session does not.
 10  The first frame of a new session gives its levels, arms nothing.
@@ -48,7 +49,7 @@ For the controller's readings see `second_controller.py`.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from functools import partial
 from math import ceil, floor
 from typing import Any, NamedTuple
@@ -260,6 +261,8 @@ class Transmitter(Device):
         super().__init__(env, site, table, say)
         self.receiver = receiver
         self.session, self.counter, self.request = 1, 0, 0
+        self.heard = 0
+        """The last request heard."""
         self.cut = False
         self.sent_at = -1.0
         self.in_motion = False
@@ -297,13 +300,22 @@ class Transmitter(Device):
         self.env.then(self.env.now + self.table.feel_delay, DELIVER, known)
 
     def downlink(self, message: Callable[[], None]) -> None:
-        if not self.cut:
-            self.env.then(self.env.now + self.table.latency, DELIVER, message)
+        self.env.then(self.env.now + self.table.latency, DELIVER, message)
 
-    def hear_request(self, number: int) -> None:
-        if self.running:
-            self.asked = (number, self.env.now)
-            self.stir()
+    def hear(self, moving: bool, request: int) -> None:
+        """A message of the receiver."""
+        told = self.table.learns_motion.value == "told by the receiver"
+        if not self.running or not (told or self.table.monitoring.value == "before each move"):
+            return
+        if told:
+            self.learns(moving)
+        if request != self.heard:
+            self.heard = request
+            if request:
+                self.asked = (request, self.env.now)
+                self.stir()
+            else:
+                self.request = 0
 
     def scanned(self, taken: bool, answers: bool) -> None:
         if answers and self.asked is not None:
@@ -376,6 +388,7 @@ class Receiver:
 
     def start(self) -> None:
         self.ordered = False
+        self.request = 0
         self.known = {name: Paired() for name in (self.table.pairs if self.table else ())}
 
     def hear(self, frame: Frame) -> None:
@@ -444,13 +457,16 @@ class Receiver:
             elif not begins and of.last_good + self.table.watchdog_at_rest > of.expiry:
                 self._arm(name, of.last_good + self.table.watchdog_at_rest)
         for sender in self.transmitters:
-            if sender.table.learns_motion.value == "told by the receiver":
-                sender.downlink(lambda sender=sender: sender.learns(begins))  # type: ignore[misc]
+            self._tell(sender)
 
-    def ask(self, names: Iterable[str], number: int) -> None:
+    def _tell(self, sender: Transmitter) -> None:
+        sender.downlink(partial(sender.hear, self.ordered, self.request))
+
+    def ask(self, number: int) -> None:
+        """To every transmitter that listens; each message says as well whether motion is ordered."""
+        self.request = number
         for sender in self.transmitters:
-            if sender.name in names:
-                sender.downlink(lambda sender=sender: sender.hear_request(number))  # type: ignore[misc]
+            self._tell(sender)
 
 
 class Wired(Device):
@@ -495,6 +511,7 @@ class World:
         for w in self.wired:
             w.poke = self.control.poke
         self.powered = True
+        self.welding: set[str] = set()
         self.welded: set[str] = set()
 
     def _strip(self, edge: str, by: str, on: bool) -> None:
@@ -506,7 +523,7 @@ class World:
             device.stir()
 
     def _ask(self, names: set[str], number: int) -> None:
-        self.receiver.ask(names, number)
+        self.receiver.ask(number)
         for w in self.wired:
             if w.name in names:
                 w.asked = (number, self.env.now)
@@ -522,6 +539,8 @@ class World:
 
     def _contactors(self) -> None:
         control = self.control
+        if self.powered and control.order in self.welding:
+            self.welded.add(control.order)
         closed = sorted(self._closed()) if self.powered and control.main else []
         way = closed[0] if len(closed) == 1 else None
         coast = not self.powered and self.site.drive.without_power.value == "coasting"
@@ -535,7 +554,8 @@ class World:
 
     def fault(self, kind: str, name: str, begins: bool) -> None:
         if kind == "contactor welded":
-            (self.welded.add if begins else self.welded.discard)(name)
+            (self.welding.add if begins else self.welding.discard)(name)
+            self.welded.discard(name)
             self._drive()
         elif kind in ("loop open", "loop short"):
             loop, device = self.loops[name]

@@ -92,7 +92,7 @@ def test_text_says_all_of_a_difference_and_never_a_pass_for_what_was_not_run() -
     assert "d:3:7: unknown key 'titel'; did you mean title?" in page
     assert "RESIDUAL RISK" in page
     assert "x-swapped: X swapped; found never (c)" in page
-    assert "2 as expected, 1 differ, 1 errors; seed 1" in page
+    assert "2 as expected, 1 differ, 1 error; seed 1" in page
     idle = _page(run_text.draw_verdicts, IDLE, False)
     assert "so not shown to hold (1): reversal-begun" in idle
     assert "pass" not in idle

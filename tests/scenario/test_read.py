@@ -209,14 +209,16 @@ def test_only_the_two_kinds_are_collected(tmp_path: Path) -> None:
         (tmp_path / name).write_text("")
     (tmp_path / "b" / "loop").symlink_to(tmp_path)
     scenarios, sites = collect([tmp_path, tmp_path / "b", tmp_path / "a.scenario.yaml"])
-    assert [str(path.relative_to(tmp_path)) for path in scenarios] == wanted[:2]
-    assert [str(path.relative_to(tmp_path)) for path in sites] == wanted[2:]
+    assert [str(Path(path).relative_to(tmp_path)) for path in scenarios] == wanted[:2]
+    assert [str(Path(path).relative_to(tmp_path)) for path in sites] == wanted[2:]
 
 
 def test_paths_come_as_they_were_given(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     (tmp_path / "a.scenario.yaml").write_text("")
     monkeypatch.chdir(tmp_path)
-    assert [str(path) for path in collect(["."])[0]] == ["a.scenario.yaml"]
+    assert collect(["."])[0] == ["a.scenario.yaml"]
+    assert collect(["./a.scenario.yaml"])[0] == ["./a.scenario.yaml"]
+    assert collect([f"../{tmp_path.name}"])[0] == [f"../{tmp_path.name}/a.scenario.yaml"]
 
 
 @pytest.mark.parametrize("name", ["absent", "notes.yaml", "a\0b"])

@@ -47,8 +47,16 @@ def COMMAND(  # noqa: N802 - a value, made by the decorators
     if not scenarios and not any(path.endswith(SITE_SUFFIX) for path in paths):
         raise NothingFound(f"no scenario (*.scenario.yaml) in {', '.join(paths)}")
     roles = load_roles(controller, receiver, classifier)
-    done = [judge_file(str(file), roles, seed).done for file in talk.progress(scenarios, "judging")]
-    done += judge_sites([str(file) for file in sites])
+    done: list[Done] = []
+    warnings: list[str] = []
+    for file in talk.progress(scenarios, "judging"):
+        judged = judge_file(file, roles, seed)
+        done.append(judged.done)
+        warnings += judged.warnings
+    broken, more = judge_sites(sites)
+    for warning in dict.fromkeys([*warnings, *more]):
+        talk.note(warning)
+    done += broken
     return _deliver(talk, done, seed, matrix, style, output)
 
 

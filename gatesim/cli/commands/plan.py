@@ -19,7 +19,10 @@ def COMMAND(talk: Talk, site_file: str, style: str, output: str | None) -> None:
     from gatesim.cli import known
     from gatesim.field.plan import as_json, plan
 
-    made = plan(known.site(site_file))
+    site = known.site(site_file)
+    for warning in known.warnings(site_file, site):
+        talk.note(warning)
+    made = plan(site)
     if style == "json":
         talk.deliver(json.dumps(as_json(made), indent=1, ensure_ascii=False) + "\n", output)
     else:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import click
 
 from gatesim.cli import options
-from gatesim.cli.talk import WIDTH, Talk
+from gatesim.cli.talk import Talk, width
 
 if TYPE_CHECKING:
     from gatesim.report.judged import Judged
@@ -52,7 +52,7 @@ def COMMAND(  # noqa: N802 - a value, made by the decorators
     from gatesim.report.replay import HELP, Player
     from gatesim.report.run_text import story
 
-    done, run = judge_file(file, load_roles(controller, receiver, classifier), seed)
+    done, run, _ = judge_file(file, load_roles(controller, receiver, classifier), seed)
     if run is None:
         for trouble in done.result.errors:
             talk.complain(said(trouble))
@@ -60,7 +60,7 @@ def COMMAND(  # noqa: N802 - a value, made by the decorators
     site = run.scenario.site
     lines = tuple(story(run.sections[0].events, site.gate.travel, site.leaf_at, talk.loudness > 0))
     player = Player(lines, _verdict(done.result), hide)
-    click.echo(f"{'' if hide else run.scenario.title + '; '}seed {run.seed}; {HELP}")
+    click.echo(f"{'' if hide else run.scenario.title + '; '}seed {run.seed}\n{HELP}")
     _play(player, speed)
     return done.code
 
@@ -71,7 +71,7 @@ def _verdict(result: Judged) -> str:
     from gatesim.report.run_text import draw_verdicts
 
     page = StringIO()
-    draw_verdicts(Console(file=page, width=WIDTH, highlight=False, color_system=None), result, False)
+    draw_verdicts(Console(file=page, width=width(), highlight=False, color_system=None), result, False)
     lines = [line.rstrip() for line in page.getvalue().splitlines()]
     return "\n".join([*lines, f"Outcome: {result.outcome}."])
 

@@ -39,7 +39,9 @@ def COMMAND(  # noqa: N802 - a value, made by the decorators
     from gatesim.report.assemble import trace_of
     from gatesim.report.check_text import said
 
-    done, run = judge_file(file, load_roles(controller, receiver, classifier), seed)
+    done, run, warnings = judge_file(file, load_roles(controller, receiver, classifier), seed)
+    for warning in warnings:
+        talk.note(warning)
     if run is None:
         for trouble in done.result.errors:
             talk.complain(said(trouble))

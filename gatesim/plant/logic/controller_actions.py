@@ -13,6 +13,7 @@ from gatesim.plant.logic.supervision import (
     is_press,
     sides_of,
     unanswered,
+    unhealed,
 )
 from gatesim.units import FOREVER
 
@@ -68,8 +69,10 @@ def why_no_hold(memory: Memory, settings: ControllerSettings, seen: ControllerSe
     direction = memory.command[2]
     if seen.at_open if direction is Direction.OPENING else seen.at_closed:
         return ("already there", "")
+    out_of_order = [device for device, _ in memory.latched]
     for report, edge in zip(seen.reports, settings.edges, strict=True):
-        if edge.direction is direction and is_press(report):
+        # A healthy edge only: a lasting short must not keep the gate from being moved by hand on the control.
+        if edge.direction is direction and is_press(report) and report.edge not in out_of_order:
             return ("pressed", report.edge)
     if seen.opening_contactor or seen.closing_contactor or seen.main_closed:
         return ("contactor or main shut-off does not open", "drive")
@@ -88,9 +91,9 @@ def why_no_reset(memory: Memory, settings: ControllerSettings, seen: ControllerS
     if memory.drive_fault and (seen.opening_contactor or seen.closing_contactor or seen.main_closed
                                or (seen.at_closed and seen.at_open)):
         return ("the cause is still there", "drive")
-    healed = set(memory.latched) - set(memory.found)
-    if memory.latched and not healed and not memory.entrapment and not memory.drive_fault:
-        return ("the cause is still there", memory.latched[0][0])
+    left = unhealed(memory)
+    if left and left == memory.latched and not memory.entrapment and not memory.drive_fault:
+        return ("the cause is still there", left[0][0])
     return None
 
 
@@ -228,7 +231,7 @@ def refuse_reset(memory: Memory, settings: ControllerSettings, seen: ControllerS
 
 def clear(memory: Memory, settings: ControllerSettings, seen: ControllerSeen, now: float) -> None:
     """Clear healed faults only, and never move."""
-    memory.latched = tuple(item for item in memory.latched if item in memory.found)
+    memory.latched = unhealed(memory)
     memory.lock_opening = memory.lock_closing = False
     for device, _ in memory.latched:
         _lock_sides(memory, settings, sides_of(settings, device))

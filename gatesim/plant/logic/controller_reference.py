@@ -110,6 +110,7 @@ class ReferenceController:
         memory.notices, memory.refused, memory.tested = (), (), ()
         if memory.fresh_start:
             memory.void = seen.controls
+            memory.checked_at = now + actions.READ_BACK
             if memory.alarm_until >= 0:
                 memory.alarm_until = now + settings.alarm_time
         standing = seen.motion is None and not memory.ordering

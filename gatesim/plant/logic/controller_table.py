@@ -192,6 +192,7 @@ def _stop() -> list[Row]:
         Row(M.STOPPING, T.FAULT, (), M.STOPPING, (A.LOCK,)),
         Row(M.STOPPING, T.STOP, (), M.STOPPING, (A.FORGET,)),
         Row(M.STOPPING, T.START, (), M.STOPPING, ()),
+        Row(M.STOPPING, T.STANDSTILL, (G.PENDING, G.AT_END), M.REST, (A.REARM, A.FORGET)),
         Row(M.STOPPING, T.STANDSTILL, (G.PENDING, G.MAY_START), M.TESTING, (A.ASK,)),
         Row(M.STOPPING, T.STANDSTILL, (G.PENDING,), M.REST, (A.REFUSE, A.FORGET)),
         Row(M.STOPPING, T.STANDSTILL, (), M.REST, ()),

@@ -22,6 +22,8 @@ from gatesim.units import FOREVER
 DAY = 86_400_000_000
 _NEAR = 0.5  # um: a crossing's own rounding
 _STANDING = (Mode.REST, Mode.TESTING, Mode.WARNING, Mode.PAIRING, Mode.DWELL, Mode.LOCK_DWELL)
+_HOLD_UNHEARD = (Mode.TESTING, Mode.WARNING, Mode.STOPPING, Mode.STOPPING_AT_END, Mode.HOLDING, Mode.HOLD_STOPPING)
+"""Where a press of hold-to-run is ignored: it must not become, or displace, the command that is tested or waits."""
 _WAY = {Command.OPEN: Direction.OPENING, Command.HOLD_OPEN: Direction.OPENING,
         Command.CLOSE: Direction.CLOSING, Command.HOLD_CLOSE: Direction.CLOSING}
 
@@ -83,7 +85,7 @@ def drive_trouble(memory: Memory, settings: ControllerSettings, seen: Controller
         if seen.motion is not None and seen.motion is not order:
             return "motion against the order"
         at_limit = seen.at_open if order is Direction.OPENING else seen.at_closed
-        if now - memory.still_since >= settings.start_limit and not at_limit:
+        if now >= memory.still_since + settings.start_limit and not at_limit:
             return "no motion on an order"
     elif seen.motion is not None and (now >= memory.stop_until or memory.mode in _STANDING):
         return "stop not obeyed" if now >= memory.stop_until else "motion without an order"
@@ -112,7 +114,8 @@ def _demand(memory: Memory, settings: ControllerSettings, seen: ControllerSeen, 
     direction = memory.direction
     if direction is None or memory.mode in _STANDING:
         return False
-    return pressed(settings, seen, direction) or (seen.force and not memory.force_served)
+    latched = memory.latched if memory.mode is Mode.HOLDING else ()
+    return pressed(settings, seen, direction, latched) or (seen.force and not memory.force_served)
 
 
 def _fault(memory: Memory, settings: ControllerSettings, seen: ControllerSeen, now: float) -> bool:
@@ -170,7 +173,7 @@ def _hold_ended(memory: Memory, settings: ControllerSettings, seen: ControllerSe
 def _hold(memory: Memory, settings: ControllerSettings, seen: ControllerSeen, now: float) -> bool:
     for command, origin in sorted(memory.new, key=lambda control: (control[0].value, control[1].value)):
         if command in (Command.HOLD_OPEN, Command.HOLD_CLOSE):
-            if memory.mode is not Mode.HOLDING:
+            if memory.mode not in _HOLD_UNHEARD:
                 memory.command = (command, origin, _WAY[command])
             return True
     return False
@@ -191,7 +194,11 @@ def _start(memory: Memory, settings: ControllerSettings, seen: ControllerSeen, n
 def _pressed_waiting(memory: Memory, settings: ControllerSettings, seen: ControllerSeen, now: float) -> bool:
     if memory.mode in (Mode.TESTING, Mode.WARNING):
         return memory.command is not None and pressed(settings, seen, memory.command[2])
-    return memory.mode is Mode.REST and memory.armed and pressed(settings, seen, Direction.CLOSING)
+    if memory.mode is not Mode.REST or not memory.armed:
+        return False
+    # The pause begins anew at the release as well, so that it is whole after the last press.
+    was = memory.last is not None and pressed(settings, memory.last, Direction.CLOSING)
+    return was or pressed(settings, seen, Direction.CLOSING)
 
 
 def _test_failed(memory: Memory, settings: ControllerSettings, seen: ControllerSeen, now: float) -> bool:

@@ -36,7 +36,7 @@ def troubles(memory: Memory, settings: ControllerSettings, seen: ControllerSeen,
     """(device, trouble) of everything that is out of order now."""
     found = [(report.edge, word) for report in seen.reports if (word := trouble_of(report))]
     found += [(report.edge, LONG_PRESS) for k, report in enumerate(seen.reports)
-              if now - memory.pressed_since[k] >= settings.press_limit]
+              if now >= memory.pressed_since[k] + settings.press_limit]
     if not seen.force_ready:
         found.append((FORCE, "does not answer its test"))
     return tuple(found)
@@ -52,6 +52,15 @@ def sides_of(settings: ControllerSettings, device: str) -> tuple[Direction, ...]
 def is_latched_at_rest(word: str) -> bool:
     """Whether a trouble found at rest is latched.  A link lost or not heard yet at rest only blocks the start."""
     return word not in (STALE, UNHEARD)
+
+
+def unhealed(memory: Memory) -> tuple[tuple[str, str], ...]:
+    """The latched troubles that a reset must leave: those of devices that are not seen in order in every respect.
+
+    A device that is lost or not heard yet says nothing about its loop.
+    """
+    out_of_order = [device for device, _ in memory.found]
+    return tuple(item for item in memory.latched if item[0] in out_of_order)
 
 
 def way_back_guarded(memory: Memory, settings: ControllerSettings, seen: ControllerSeen, back: Direction) -> bool:
@@ -78,7 +87,7 @@ def blocker(memory: Memory, settings: ControllerSettings, seen: ControllerSeen, 
             return (word, report.edge)
         if report.level is Level.PRESSED:
             return ("pressed", report.edge)
-        if now - memory.good_since[k] < settings.recovery_time and memory.good_since[k] > -FOREVER:
+        if now < memory.good_since[k] + settings.recovery_time and memory.good_since[k] > -FOREVER:
             return ("recovering", report.edge)
     if not seen.force_ready:
         return ("does not answer its test", FORCE)
@@ -107,9 +116,12 @@ def is_press(report: Report) -> bool:
     return report.fresh and report.level is Level.PRESSED
 
 
-def pressed(settings: ControllerSettings, seen: ControllerSeen, direction: Direction) -> bool:
-    """Whether an edge that guards the direction is reported pressed."""
-    return any(is_press(seen.reports[k]) for k in guarding(settings, direction))
+def pressed(settings: ControllerSettings, seen: ControllerSeen, direction: Direction,
+            latched: tuple[tuple[str, str], ...] = ()) -> bool:
+    """Whether an edge that guards the direction is reported pressed; edges with a latched trouble do not count."""
+    out_of_order = [device for device, _ in latched]
+    return any(is_press(seen.reports[k]) and seen.reports[k].edge not in out_of_order
+               for k in guarding(settings, direction))
 
 
 def note_reports(memory: Memory, seen: ControllerSeen, standing: bool, now: float) -> None:
