@@ -295,3 +295,12 @@ def test_a_file_is_named_as_it_was_given(gatesim, scenarios, monkeypatch) -> Non
         assert told["file"] == given
     absent = gatesim("run", "./absent.scenario.yaml")
     assert absent.err.startswith("./absent.scenario.yaml:1:1: ")
+
+
+def test_a_trace_of_another_site_is_told_even_when_quiet(gatesim, scenario, scenarios, site, tmp_path) -> None:
+    trace = tmp_path / "run.jsonl"
+    gatesim("run", scenario, "--trace", trace)
+    other = scenarios / "sites" / "pump-house.site.yaml"
+    said = gatesim("judge", "-q", trace, "--site", other)
+    assert "'Mill Lane yard'; it is judged as from 'Pump House farm'" in said.err
+    assert gatesim("judge", trace, "--site", site).err == ""

@@ -3,38 +3,38 @@
 Written from the controller's rules and docs/timing.md (section 8) alone.
 
 Readings: where the specification was open
-C1  A start is refused at once only for a lockout or a device that cannot be asked and is not in order.  Devices that
-    can be asked are asked even if pressed, lost or recovering now; the refusal comes after `test_time`.
+C1  What blocks a start refuses it at once, without a test (docs/timing.md, sections 8 and 10).
 C2  A new start command during a test replaces it; the same again is ignored; STOP ends it.
-C3  "A command the other way while moving": also while still slowing after a stop or a limit, and in hold-to-run.
-    STOP, a demand or a fault that stops the gate discards it.
-C4  "A reversal is under way" from the demand's stop until the standstill after the reversal.  STOP then cancels it.
+C3  "A command the other way while moving": also while still slowing after a stop; refused from the limit switch to
+    standstill and in hold-to-run.  STOP, a demand or a fault that stops the gate discards it.
+C4  "A reversal is under way" from the demand's stop until the reversal's order ends.  STOP cancels it.
 C5  At the closed end a start towards it is ignored, without a refusal.
-C6  While the leaf still slows after a stop, a limit or a reversal, a fresh press of an edge ahead is a demand; after a
-    demand it belongs to that demand.  A press during the stop after a fault turns it into a demand.
-C7  An edge on the way back that is pressed when the reverse order is due: no reversal, that is the second demand.
+C6  While the leaf still slows after a stop or a reversal, a fresh press of an edge ahead is a demand; after a limit
+    it is nothing, after a demand it belongs to that demand.  During the stop after a fault it is a demand.
+C7  An edge on the way back that is pressed when the reverse order is due: no reversal, entrapment lockout.
 C8  In a reversal after a demand, a new fault of a device that guards it shortens it to the relief distance (at once
     where that is passed); in a reversal after a fault it stops it and locks out both ways.
-C9  "Way back unguarded": an edge guarding it is not fresh or has a fault level.  No edge at all is not unguarded.
+C9  "Way back unguarded": no edge guards it that is heard, fresh, without a fault level and not latched.  No edge
+    at all is not unguarded.
 C10 Stopping, dwelling and reversing count as "in motion" for latching.
 C11 `recovery_time` holds for starts only, not for a reset; it is counted edge by edge.
 C12 Travel time exceeded, no start and no stop are drive lockouts; each acts at the limit's own instant, after sensing.
     A reset clears the drive lockout.
 C13 Hold-to-run: wired only, in every lockout but entrapment and drive; no test; only from standstill; a hold pressed
-    while the gate moves is a stop; no reversal, no demand counted.  A fault during it is latched and does not stop it;
-    an edge that is faulty or not fresh does not stop it.
+    in an automatic move is a stop, in a reversal refused, in a test or warning ignored; no reversal, no demand
+    counted.  A fault during it is latched and does not stop it; an edge that is faulty or not fresh does not stop it.
 C14 A healthy edge pressed ahead refuses its beginning.
-C15 Automatic closing: any edge pressed in pause, test or warning restarts the pause, which runs while none is pressed;
-    a lost link is left to the test.  A start towards open at the open end arms it (a fresh command).
+C15 Automatic closing: an edge that guards closing, pressed in pause, test or warning, restarts the pause, which runs
+    while none is pressed; a lost link or a lockout ends it.  A start towards open at the open end arms it.
 C16 "The next closing of a limit switch": one that is closed already when power returns does not give the place back.
 C17 The alarm after a return of power runs its full time anew, and shows as `alarm` again; an unchanged
     lockout does not.
 C18 The end of travel clears the count as the limit switch closes in any ordered movement, hold-to-run included, or in
     the stop after it ("any end": reversals too).
-C19 With a relief set, the second demand's relief follows after the dwell; the main closes for it although locked
-    out, and opens and the brake is released again after it.
-C20 A reset counts only at standstill without a pending movement; it clears the count only together with an entrapment
-    lockout.  Where nothing is cleared although locked out: refused.
+C19 With a relief set, the second demand's relief follows after the dwell; the main stays closed and the brake held
+    until after it.
+C20 A reset counts only at rest and in the pause; it clears the count only together with an entrapment lockout.
+    Where nothing is cleared although locked out: refused.
 C21 `press_limit` counts whenever the leaf stands, also in a dwell; motion breaks it.
 C22 Motion without an order is not looked for in an entrapment or drive lockout (a released squeeze moves the leaf).
 C23 A welded contactor reads closed whatever the main does; "an order changed": of a contactor or of the main.
@@ -455,7 +455,7 @@ class Controller:
             return
         if self.leaf.limit[self.going].on and self.leaf.going == self.going:
             own = self.keep["of"] == self.going and self.cause not in (
-                "demand", "fault", "reversed", "reversed at the end", ENTRAPMENT
+                "demand", "fault", "reversed", "reversed at the end", "reversal stopped", ENTRAPMENT
             )
             own = own and self.state != "reversing"
             if self.keep["count"] == 1 and (own or self.table.count_cleared.value == "any end of travel"):
@@ -660,7 +660,7 @@ class Controller:
             self._end("stop")
         elif self.state in ("stopping", "dwelling"):
             if self.then is not None and self.cause != ENTRAPMENT:
-                self.cause = "stop"
+                self.cause = "reversal stopped"
             self.then = None
         elif self.state != "resting":
             self._off("test", "pause", "warning")

@@ -29,7 +29,12 @@ def COMMAND(talk: Talk, trace: str, site_file: str, style: str, output: str | No
 
     raw = _bytes(trace)
     story = read(raw, trace)
-    rows = judge_trace(story.sections, known.site(site_file), signals=story.signals)
+    site = known.site(site_file)
+    if story.site and story.site != site.name:
+        talk.complain(f"{trace}: warning: it says that it is from {story.site!r}; it is judged as from {site.name!r}")
+    for warning in known.warnings(site_file, site):
+        talk.note(warning)
+    rows = judge_trace(story.sections, site, signals=story.signals)
     result = Judged(
         trace,
         story.title or None,

@@ -152,7 +152,8 @@ def shorten(memory: Memory, settings: ControllerSettings, seen: ControllerSeen, 
 
 
 def count(memory: Memory, settings: ControllerSettings, seen: ControllerSeen, now: float) -> None:
-    memory.interrupted, memory.force_served, memory.by_fault = memory.direction, True, False
+    memory.interrupted, memory.press_served = memory.direction, memory.direction
+    memory.force_served, memory.by_fault = True, False
 
 
 def blame(memory: Memory, settings: ControllerSettings, seen: ControllerSeen, now: float) -> None:
@@ -172,7 +173,7 @@ def lock_both(memory: Memory, settings: ControllerSettings, seen: ControllerSeen
 
 
 def lock_all(memory: Memory, settings: ControllerSettings, seen: ControllerSeen, now: float) -> None:
-    memory.entrapment, memory.alarm_silenced = True, False
+    memory.entrapment, memory.alarm_silenced, memory.force_served = True, False, True
     memory.alarm_until = now + settings.alarm_time
     memory.dwell_until = FOREVER
     disarm(memory, settings, seen, now)

@@ -46,6 +46,8 @@ class Memory:
     by_fault: bool = False
     force_served: bool = False
     """The force sensing still reports the obstruction that is being served."""
+    press_served: Direction | None = None
+    """The side whose edges report, until released, the obstruction that is being served."""
     origin_at: float = 0.0
     """Measured position from which the present reversal counts."""
     moved: float = 0.0

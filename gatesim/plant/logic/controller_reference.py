@@ -119,6 +119,8 @@ class ReferenceController:
         # What the force sensing reports belongs to the obstruction served until the leaf moves away from it.
         if memory.force_served and not seen.force and memory.ordering and seen.motion is memory.direction:
             memory.force_served = False
+        if memory.press_served is not None and memory.ordering and not pressed(settings, seen, memory.press_served):
+            memory.press_served = None
         if memory.ordering:
             memory.still_since = min(memory.still_since, now) if seen.motion is None else FOREVER
         actions.listen(memory, seen, now)

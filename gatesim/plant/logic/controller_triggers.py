@@ -115,7 +115,8 @@ def _demand(memory: Memory, settings: ControllerSettings, seen: ControllerSeen, 
     if direction is None or memory.mode in _STANDING:
         return False
     latched = memory.latched if memory.mode is Mode.HOLDING else ()
-    return pressed(settings, seen, direction, latched) or (seen.force and not memory.force_served)
+    fresh = memory.press_served is not direction and pressed(settings, seen, direction, latched)
+    return fresh or (seen.force and not memory.force_served)
 
 
 def _fault(memory: Memory, settings: ControllerSettings, seen: ControllerSeen, now: float) -> bool:
