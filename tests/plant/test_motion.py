@@ -152,7 +152,7 @@ def plans(draw: st.DrawFn) -> tuple[Piece, ...]:
     elif kind == 1:
         made = stop(t, x, sign * draw(speeds), draw(st.integers(0, 500_000)), draw(rates))
     else:
-        made = push(t, x, sign, draw(st.floats(0, 3e6)), draw(speeds), 0.5e-6)
+        made = push(t, x, sign, draw(st.floats(0, 3e6).map(lambda d: round(d, 3))), draw(speeds), 0.5e-6)
     return cut(made, bound, sign)
 
 
