@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Mapping
 from functools import cache
 from importlib import import_module
 from inspect import cleandoc
@@ -26,7 +27,7 @@ def requirements() -> dict[str, Requirement]:
 
 
 @cache
-def faults() -> dict[str, Kind]:
+def faults() -> Mapping[str, Kind]:
     """Every fault kind by its id, in the order of the ids."""
     from gatesim.plant.faults import catalogue
 

@@ -8,8 +8,9 @@ that the part gave is reached, and never otherwise.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field, fields
+from dataclasses import dataclass
 from enum import IntEnum
+from inspect import get_annotations
 from typing import Any, ClassVar, Protocol, TypeVar, dataclass_transform
 
 from gatesim.events import Event, Stimulus
@@ -99,25 +100,62 @@ class Part(Protocol):
 S = TypeVar("S")
 
 
+class _Owned:
+    """Marks a field whose value has a `copy()` of its own."""
+
+
+_OWNED = _Owned()
+
+
 def owned() -> Any:
     """A field of a `@state` class that holds a state of its own (a logic's, say): `copy()` copies it as well."""
-    return field(metadata={"owned": True})
+    return _OWNED
 
 
-@dataclass_transform(eq_default=True, field_specifiers=(field, owned))
+_STATE = """
+def __init__(self{parameters}):
+{assigned}
+
+def __eq__(self, other):
+    return other.__class__ is self.__class__ and ({mine}) == ({theirs})
+
+def __repr__(self):
+    return "{name}(" + ", ".join(f"{{one}}={{getattr(self, one)!r}}" for one in self.__slots__) + ")"
+
+def copy(self):
+    new = make(cls)
+{copied}
+    return new
+"""
+
+
+@dataclass_transform(eq_default=True, field_specifiers=(owned,))
 def state(cls: type[S]) -> type[S]:
     """Make a slotted, comparable state class with a flat `copy()`.
 
-    Fields must be immutable values, or be declared with `owned()`.
+    Fields must be immutable values, or be declared with `owned()`.  (A dataclass would do, and takes ten times as long
+    to make; there are some hundred states, and all are made at the start.)
     """
-    made: Any = dataclass(slots=True, eq=True)(cls)
-    lines = ["def copy(self):", "    new = make(cls)"]
-    for one in fields(made):
-        lines.append(f"    new.{one.name} = self.{one.name}" + (".copy()" if "owned" in one.metadata else ""))
-    lines += ["    return new"]
-    scope: dict[str, Any] = {"make": object.__new__, "cls": made}
-    exec("\n".join(lines), scope)  # noqa: S102 - generated from field names of our own class
-    made.copy = scope["copy"]
+    names = list(get_annotations(cls))
+    given = {name: cls.__dict__[name] for name in names if name in cls.__dict__}
+    defaults = {name: value for name, value in given.items() if value is not _OWNED}
+    source = _STATE.format(
+        name=cls.__name__,
+        parameters="".join(f", {name}=default_{name}" if name in defaults else f", {name}" for name in names),
+        assigned="\n".join(f"    self.{name} = {name}" for name in names) or "    pass",
+        mine="".join(f"self.{name}, " for name in names),
+        theirs="".join(f"other.{name}, " for name in names),
+        copied="\n".join(
+            f"    new.{name} = self.{name}" + (".copy()" if given.get(name) is _OWNED else "") for name in names),
+    )
+    scope: dict[str, Any] = {f"default_{name}": value for name, value in defaults.items()}
+    scope["make"] = object.__new__
+    exec(source, scope)  # noqa: S102 - generated from field names of our own class
+    body = {name: value for name, value in cls.__dict__.items()
+            if name not in names and name not in ("__dict__", "__weakref__")}
+    body |= {name: scope[name] for name in ("__init__", "__eq__", "__repr__", "copy")}
+    made: Any = type(cls.__name__, cls.__bases__, {**body, "__slots__": tuple(names), "__hash__": None})
+    scope["cls"] = made
     return made  # type: ignore[no-any-return]
 
 

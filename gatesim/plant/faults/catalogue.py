@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Mapping
 from difflib import get_close_matches
 from functools import cache
 from importlib import import_module
@@ -27,22 +28,33 @@ class Kind(Fault, Protocol):
     """The bug that misses it."""
 
 
+class _Kinds(Mapping[str, Kind]):
+    """Every kind by its id; a file is imported when its kind is first asked for."""
+
+    def __init__(self) -> None:
+        names = (info.name for info in iter_modules(package.__path__) if info.name not in _NO_KINDS)
+        self._files = {name.replace("_", "-"): name for name in sorted(names)}
+
+    def __getitem__(self, wanted: str) -> Kind:
+        fault: Kind = import_module(f"{package.__name__}.{self._files[wanted]}").FAULT
+        if fault.id != wanted:
+            raise ModelError(f"{self._files[wanted]}.py: its kind is named {fault.id!r}; its file says {wanted!r}")
+        return fault
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._files)
+
+    def __len__(self) -> int:
+        return len(self._files)
+
+
+_NO_KINDS = ("catalogue", "places", "shapes")
+
+
 @cache
-def _discovered() -> tuple[Kind, ...]:
-    found: dict[str, Kind] = {}
-    for info in sorted(iter_modules(package.__path__), key=lambda info: info.name):
-        fault: Kind | None = getattr(import_module(f"{package.__name__}.{info.name}"), "FAULT", None)
-        if fault is None:
-            continue
-        if fault.id in found:
-            raise ModelError(f"{info.name}: two fault kinds are named {fault.id!r}; each needs an id of its own")
-        found[fault.id] = fault
-    return tuple(found.values())
-
-
-def faults() -> dict[str, Kind]:
-    """Every fault kind by its id, in the order of the ids.  ModelError if two share one."""
-    return {fault.id: fault for fault in sorted(_discovered(), key=lambda fault: fault.id)}
+def faults() -> Mapping[str, Kind]:
+    """Every fault kind by its id (which is its file's name), in the order of the ids.  ModelError where they differ."""
+    return _Kinds()
 
 
 def place(fault: Fault, site: Site, device: str) -> Place:
