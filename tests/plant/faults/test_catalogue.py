@@ -60,7 +60,7 @@ def test_a_kind_is_one_file(more: Any) -> None:
 
 def test_a_kind_that_is_not_named_as_its_file_is_refused(more: Any) -> None:
     more("another_open", SOURCE.format(id="loop-open"))
-    with pytest.raises(ModelError, match="another_open.py: its kind is named 'loop-open'"):
+    with pytest.raises(ModelError, match=r"another_open\.py: its kind is named 'loop-open'"):
         catalogue.faults()["another-open"]
 
 
