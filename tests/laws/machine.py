@@ -258,5 +258,6 @@ class TurnsMachine(Gate):
     start = rule(way=ways, lasts=waits)(Gate.start)
     drive_into = rule(way=ways, ahead=st.sampled_from((20_000.0, 60_000.0)), offset=offsets)(Gate.drive_into)
     fail_on_the_way = rule(way=ways, spot=spots, offset=offsets)(Gate.fail_on_the_way)
+    hold_reset = rule(held=st.sampled_from((300, 2_001)))(Gate.reset)
     blackout = rule(way=ways, lasts=waits)(Gate.blackout)
     wait = rule(lasts=waits, offset=offsets)(Gate.wait)

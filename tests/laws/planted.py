@@ -188,7 +188,7 @@ PLANTED = (
     Planted("clears the lockout at power loss", "driven in a lockout",
             (("controller", ForgetsAtPowerLoss),)),
     Planted("resets on a level", "driven in a lockout|without a command",
-            (("controller", LevelReset),), machine=AnythingMachine),
+            (("controller", LevelReset),)),
     Planted("does not lock at the second demand", "second demand",
             (("controller", CountsNothing),)),
     Planted("clears the count at any end", "second demand",
