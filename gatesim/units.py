@@ -73,9 +73,19 @@ FOREVER: float = float("inf")
 def us(instant: float) -> int:
     """Whole microseconds of an instant or a span: the one late rounding (half up).
 
-    A value within 1 ns of a whole microsecond is that one, by the same rule.
+    A value within 1 ns of a whole microsecond is that one, by the same rule.  A number that is traced (`search`) is
+    rounded later still.
     """
-    return int((instant + 0.5) // 1)
+    if instant.__class__ is float or instant.__class__ is int:
+        return int((instant + 0.5) // 1)
+    return instant.late()  # type: ignore[attr-defined, no-any-return]
+
+
+def whole(number: float) -> int:
+    """A whole number as an int; a traced one stays what it is."""
+    if number.__class__ is float or number.__class__ is int:
+        return int(number)
+    return number.late()  # type: ignore[attr-defined, no-any-return]
 
 
 # --- the grammar of quantities ---------------------------------------------------------------------------------

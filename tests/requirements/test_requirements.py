@@ -184,6 +184,8 @@ CASES: dict[str, list[tuple[str, Story, float]]] = {
         ("too late", [*GONE, *stops(3200), *starts(OPENING, 5001)], 9000),
         ("no reaction", GONE, 9000),
         (OPEN_END, GONE, 4000),
+        ("no reaction", [*GONE, (6000, e.LimitReached(e.Side.CLOSED)), *stops(6100)], 9000),
+        (IDLE, [*GONE, (4000, e.LimitReached(e.Side.CLOSED)), *stops(4100)], 9000),
         (PASS, [*GONE, *stops(3200), *stored(3208, Lockout.CLOSING)], 9000),
         ("no lockout", [*GONE, *stops(3200), *stored(3208, Lockout.OPENING)], 9000),
         (IDLE, [*MOVES, *disturbed(3000, Guard.OPENING)], 9000),

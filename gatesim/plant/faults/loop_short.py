@@ -25,6 +25,7 @@ class LoopShort(Value):
     title: ClassVar[str] = "The lead of an edge is crushed: a dead short"
     row: ClassVar[tuple[str, ...]] = ("R2",)
     found: ClassVar[FoundBy] = FoundBy.CONTINUOUSLY
+    as_press: ClassVar[bool] = True
     shows: ClassVar[str] = (
         "The loop reads next to nothing for as long as the fault lasts, like a hard press that never ends."
     )

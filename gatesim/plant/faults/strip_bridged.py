@@ -24,6 +24,7 @@ class StripBridged(Value):
     title: ClassVar[str] = "Dirt bridges the strip: it reads as pressed although nothing presses it"
     row: ClassVar[tuple[str, ...]] = ("R2", "R10")
     found: ClassVar[FoundBy] = FoundBy.CONTINUOUSLY
+    as_press: ClassVar[bool] = True
     shows: ClassVar[str] = "The strip's contact is closed by itself, through some hundred ohms."
     must: ClassVar[str] = "As a press: a demand in motion, a fault when it lasts at rest."
     missed_by: ClassVar[str] = "A press without contact of the leaf is taken for noise."

@@ -38,6 +38,7 @@ class WaterInProfile(Value):
     title: ClassVar[str] = "Water runs through the profile of an edge and drains again"
     row: ClassVar[tuple[str, ...]] = ("R15",)
     found: ClassVar[FoundBy] = FoundBy.CONTINUOUSLY
+    as_press: ClassVar[bool] = True
     shows: ClassVar[str] = "A sudden leak across the open strip reads as a press and fades in steps until it is gone."
     must: ClassVar[str] = "Answer it as a press at once; found in motion it stays on record although it heals."
     missed_by: ClassVar[str] = "It is debounced away because it heals."
