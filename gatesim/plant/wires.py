@@ -11,6 +11,7 @@ from typing import ClassVar, NamedTuple
 
 from gatesim.events import Direction
 from gatesim.plant.part import Wire
+from gatesim.units import FOREVER
 
 
 class Piece(NamedTuple):
@@ -30,8 +31,7 @@ class Block(NamedTuple):
     from (0, 0), straight between, in series with the obstruction; `end_stiffness` (mN/um) beyond the last;
     `actuates`: deflection at which the edge's contact closes (None: no edge there); `edge`: its name or "";
     `overtravel`: what that edge can still give after actuation (um); `brought_up`: force (mN) up to which the leaf
-    keeps
-    its motion.
+    keeps its motion; `mass`: of an obstruction that stands free (kg; infinite: it stands fast).
     """
 
     obstruction: str
@@ -43,6 +43,7 @@ class Block(NamedTuple):
     edge: str
     overtravel: float
     brought_up: float
+    mass: float = FOREVER
 
 
 class Cell(NamedTuple):
