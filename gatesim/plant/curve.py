@@ -59,9 +59,3 @@ def force_at(block: Block, deflected: float) -> float:
             return f0 + (f1 - f0) * (deflected - d0) / (d1 - d0)
         d0, f0 = d1, f1
     return f0 + block.end_stiffness * (deflected - d0)
-
-
-def striking_mass(block: Block, moving: float) -> float:
-    """The mass that counts in an impact (kg): the moving one, against a free obstruction the reduced one,
-    M m / (M + m)."""
-    return moving if block.mass == FOREVER else moving * block.mass / (moving + block.mass)

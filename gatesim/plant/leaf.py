@@ -20,7 +20,7 @@ from gatesim.events import (
     PushLeaf,
     Stimulus,
 )
-from gatesim.plant.curve import MN_PER_KG, deflection, deflection_at, force_at, place, striking_mass
+from gatesim.plant.curve import MN_PER_KG, deflection, deflection_at, force_at, place
 from gatesim.plant.given import Given
 from gatesim.plant.motion import (
     Pieces,
@@ -272,7 +272,7 @@ class Leaf:
             if block.direction.sign == sign and not mine and block.end_stiffness > 0:
                 ahead.append((begin * sign, begin, block))
         for _, begin, block in sorted(ahead, key=lambda entry: entry[0]):
-            give = sqrt(MN_PER_KG * striking_mass(block, self._mass) / block.end_stiffness)
+            give = sqrt(MN_PER_KG * self._mass * block.share / block.end_stiffness)
             pieces, slowing = halt(pieces, begin, sign, give)
             if slowing is not None:
                 brought = (*brought, BringUp(slowing.t, pieces[-1].t, pieces[-1].x, block.obstruction))

@@ -11,7 +11,6 @@ from typing import ClassVar, NamedTuple
 
 from gatesim.events import Direction
 from gatesim.plant.part import Wire
-from gatesim.units import FOREVER
 
 
 class Piece(NamedTuple):
@@ -27,11 +26,11 @@ class Block(NamedTuple):
     """One obstruction as the leaf can meet it.
 
     `at`: leaf position of first touch; `direction`: that in which the leaf meets it; `curve`: (deflection um, force
-    mN) points
-    from (0, 0), straight between, in series with the obstruction; `end_stiffness` (mN/um) beyond the last;
-    `actuates`: deflection at which the edge's contact closes (None: no edge there); `edge`: its name or "";
-    `overtravel`: what that edge can still give after actuation (um); `brought_up`: force (mN) up to which the leaf
-    keeps its motion; `mass`: of an obstruction that stands free (kg; infinite: it stands fast).
+    mN) points from (0, 0), straight between, in series with the obstruction; `end_stiffness` (mN/um of leaf's way)
+    beyond the last; `actuates`: deflection at which the edge's contact closes (None: no edge there); `edge`: its name
+    or ""; `overtravel`: what that edge can still give after actuation (um); `brought_up`: force (mN) up to which the
+    leaf keeps its motion; `share`: of the leaf's way beyond that, what deforms (below 1: a free obstruction moves
+    along).
     """
 
     obstruction: str
@@ -43,7 +42,7 @@ class Block(NamedTuple):
     edge: str
     overtravel: float
     brought_up: float
-    mass: float = FOREVER
+    share: float = 1.0
 
 
 class Cell(NamedTuple):

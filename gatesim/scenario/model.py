@@ -71,8 +71,8 @@ class Obstruct(Step):
     stays: Duration | None = None
     """Leaves by itself after this; absent: stays until cleared."""
     stands: Stands = Stands.FAST
-    """Held fast, or free to be pushed along: then its mass softens the impact.  How far it is pushed is left out, so
-    the forces are upper bounds."""
+    """Held fast, or free to be pushed along: then it softens the impact.  The way that it yields before the impact is
+    left out, so forces are upper bounds."""
     mass: Mass | None = None
     """Of one that stands free."""
 

@@ -12,7 +12,7 @@ from scipy.optimize import brentq
 
 from gatesim.events import Direction, EnterObstruction
 from gatesim.plant import obstruction
-from gatesim.plant.curve import deflection_at, force_at, striking_mass
+from gatesim.plant.curve import deflection_at, force_at
 from gatesim.plant.edge_curve import force_on, given_at, points_of
 from gatesim.plant.site import CurvePoint, Edge, Site
 from gatesim.plant.wires import Block
@@ -29,7 +29,7 @@ def curved(edge: Edge, points: tuple[tuple[float, float], ...] = POINTS, **other
 def block(site: Site, edge: Edge, stiffness: float | None = None, instrument: float | None = None,
           mass: float | None = None) -> Block:
     entered = EnterObstruction("post", "front", 1e6, stiffness, True, mass=mass)
-    return obstruction.block_for(entered, site.zones[0], edge, site.drive, 4e6, instrument)
+    return obstruction.block_for(entered, site.zones[0], edge, site.drive, 4e6, 400.0, instrument)
 
 
 def test_without_points_it_is_the_line_of_two(site: Site) -> None:
@@ -94,11 +94,12 @@ def test_a_stiffer_edge_never_has_less_force(one: float, other: float, deep: flo
     assert force_at(hard, deep) >= force_at(soft, deep) * (1 - 1e-12)
 
 
-def test_a_free_obstruction_counts_by_the_reduced_mass(site: Site, bench: Any) -> None:
-    """M m / (M + m) (ISO/TS 15066 Annex A, from memory): 400 kg against 100 kg is 80 kg."""
-    free = block(site, site.edges[0], mass=100.0)
-    assert striking_mass(free, 400.0) == pytest.approx(80.0)
-    assert striking_mass(block(site, site.edges[0]), 400.0) == 400.0
-    box = bench(obstruction.parts(site, None))
+def test_of_the_way_onto_a_free_obstruction_a_share_deforms(site: Site, bench: Any) -> None:
+    """sqrt(m / (M + m)), so that k (share s)^2 is the energy of the reduced mass: 100 kg against 400 kg: 0.4472."""
+    free, fast = block(site, site.edges[0], mass=100.0), block(site, site.edges[0])
+    assert (free.share, fast.share) == (pytest.approx(0.2 ** 0.5), 1.0)
+    assert force_at(free, 51_000.0) == pytest.approx(500_000 + 500 * 1_000 * 0.2 ** 0.5)
+    assert force_at(fast, 51_000.0) == pytest.approx(500_000 + 500 * 1_000)
+    box = bench(obstruction.parts(replace(site, drive=replace(site.drive, reflected_mass=300.0)), None))
     box.at(0, EnterObstruction("cart", "front", 1e6, None, True, mass=100.0))
-    assert box.level(obstruction.Blocks())[0].mass == 100.0
+    assert box.level(obstruction.Blocks())[0].share == pytest.approx((100 / 800) ** 0.5)
