@@ -12,7 +12,7 @@ from scipy.optimize import brentq
 
 from gatesim.events import Direction, EnterObstruction
 from gatesim.plant import obstruction
-from gatesim.plant.curve import deflection_at, force_at
+from gatesim.plant.curve import deflection_at, force_at, joint
 from gatesim.plant.edge_curve import force_on, given_at, points_of
 from gatesim.plant.site import CurvePoint, Edge, Site
 from gatesim.plant.wires import Block
@@ -103,3 +103,29 @@ def test_of_the_way_onto_a_free_obstruction_a_share_deforms(site: Site, bench: A
     box = bench(obstruction.parts(replace(site, drive=replace(site.drive, reflected_mass=300.0)), None))
     box.at(0, EnterObstruction("cart", "front", 1e6, None, True, mass=100.0))
     assert box.level(obstruction.Blocks())[0].share == pytest.approx((100 / 800) ** 0.5)
+
+
+places = st.lists(st.tuples(st.floats(0.9e6, 1e6), st.sampled_from((None, 5.0, 75.0)), st.booleans()), min_size=2,
+                  max_size=4)
+
+
+@given(places, st.floats(0, 150_000))
+def test_together_is_the_sum_wherever_the_leaf_is(entered: list[tuple[float, float | None, bool]], deep: float) -> None:
+    site = _site()
+    blocks = tuple(obstruction.block_for(EnterObstruction(str(k), "front", where, soft, True), site.zones[0],
+                                         curved(site.edges[0]) if edge else None, site.drive, 4e6)
+                   for k, (where, soft, edge) in enumerate(entered))
+    sums = joint(blocks)
+    assert len(sums) == len(blocks) - 1
+    whole = sums[-1]
+    assert whole.at == min(block.at for block in blocks)
+    x = whole.at - deep
+    total = sum(force_at(block, block.at - x) for block in blocks)
+    assert force_at(whole, deep) == pytest.approx(total if deep > 0 else 0.0, rel=1e-9, abs=1e-6)
+    if deep > 1:
+        assert deflection_at(whole, total) == pytest.approx(deep, rel=1e-6)
+
+
+def test_one_alone_is_not_together(site: Site) -> None:
+    other = block(site, site.edges[0])._replace(direction=Direction.OPENING)
+    assert joint(()) == joint((other,)) == joint((block(site, site.edges[0]), other)) == ()
