@@ -18,7 +18,7 @@ from gatesim.scenario import model as m
 
 sys.path.insert(0, str(Path(__file__).parent))
 
-from stories import S, lived, shipped
+from stories import S, course, lived, shipped, taker
 
 YARD = shipped("tannery-lane")
 PLACE = 2_000_000.0
@@ -75,3 +75,24 @@ def test_a_free_obstruction_is_struck_the_harder_the_heavier_it_is(site: Site, o
 @given(sites, soft, st.floats(-20_000, 0))
 def test_a_second_obstruction_never_lowers_the_force_in_all(site: Site, soft: float | None, behind: float) -> None:
     assert blow(site, PLACE + behind, stiffness=soft) >= blow(site, stiffness=soft) * beyond
+
+
+def test_several_at_once_have_the_same_future_in_every_fork() -> None:
+    post = m.Obstruct(do="obstruct", at=0, obstruction="post", zone="closing gap", position=PLACE, stiffness=30.0)
+    cart = m.Obstruct(do="obstruct", at=0, obstruction="cart", zone="closing gap", position=PLACE - 5_000,
+                      stands=m.Stands.FREE, mass=40.0, stays=4_900_000)
+    site = replace(YARD, leaf_at=PLACE + 300_000.0)
+    close = m.GiveCommand(do="command", at=S, command=Command.CLOSE)
+    told = m.Scenario("law", "", site, 8 * S, (post, cart, close), ())
+    whole = lived(told)
+    assert any(type(event) is ForcePeaked and event.obstruction == "post + cart" for _, event in whole)
+    instants = sorted({at for at, _ in whole})
+    for number in range(0, len(instants), 3):
+        begun, seen = course(told)
+        for now, _ in begun.play():
+            if now >= instants[number]:
+                break
+        branch = list(seen)
+        for _ in begun.copy(None, taker(branch)).play():
+            pass
+        assert branch == whole, f"forked at {instants[number]}"
