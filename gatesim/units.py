@@ -65,6 +65,7 @@ Voltage = Annotated[float, Quantity(Dimension.VOLTAGE, 0, 1e6)]
 Current = Annotated[float, Quantity(Dimension.CURRENT, 0, 1e9)]
 Charge = Annotated[float, Quantity(Dimension.CHARGE, 0, 1e12)]
 Share = Annotated[float, Quantity(Dimension.SHARE, 0, 1)]
+Surplus = Annotated[float, Quantity(Dimension.SHARE, 0, 9)]
 
 FOREVER: float = float("inf")
 """The deadline of a part that waits for nothing."""

@@ -22,6 +22,7 @@ from gatesim.units import (
     Share,
     Speed,
     Stiffness,
+    Surplus,
     Temperature,
     Voltage,
 )
@@ -126,6 +127,10 @@ class Drive:
     """Drive load (thrust at start) above which the operator's own supply dips."""
     supply_dip: Duration = 300_000
     """How long such a dip lasts."""
+    reflected_mass: Mass = 0.0
+    """Inertia of rotor and gear as mass on the leaf: it moves with the leaf and strikes with it."""
+    self_locking: bool = False
+    """The gear holds the leaf by itself: releasing the brake lets nothing spring back, and no hand or wind moves it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,6 +146,15 @@ class Zone:
     """Leaf position at which it ends."""
     force_sensing: bool = True
     """Whether the inherent force sensing is counted as a means here."""
+
+
+@dataclass(frozen=True, slots=True)
+class CurvePoint:
+    """One point of an edge's force-deflection curve, from its data sheet or a bench test."""
+
+    deflection: Length
+    """From first touch."""
+    force: Force
 
 
 @dataclass(frozen=True, slots=True)
@@ -179,6 +193,15 @@ class Edge:
     """First and last fixing hole of the channel from its ends."""
     greatest_pitch: Length = 292_100.0
     """Fixing holes not farther apart than this."""
+    curve: tuple[CurvePoint, ...] = ()
+    """Force over deflection, rising, straight between the points; absent: the line through the two given above, at
+    actuating_travel and at the end of the overtravel.  It must go through both."""
+    force_tolerance: Share = 0.0
+    """Of the force, either way: the margin of the overtravel is that of the stiffest edge."""
+    travel_tolerance: Share = 0.0
+    """Of the actuating travel, either way: that margin is the one of the latest edge."""
+    stiffening: Surplus = 0.0
+    """So much more force at each deflection, aged or in the cold: in runs and in margins."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -353,3 +376,6 @@ class Site:
     notes: str = ""
     leaf_at: Length = 0.0
     """Where the leaf stands at the start of a run."""
+    instrument_stiffness: Stiffness | None = None
+    """Of the force gauge between leaf and obstruction, in series with both; absent: there is none.  The gauge of EN
+    12445 has 500 N/mm (from memory)."""

@@ -26,12 +26,11 @@ class Block(NamedTuple):
     """One obstruction as the leaf can meet it.
 
     `at`: leaf position of first touch; `direction`: that in which the leaf meets it; `curve`: (deflection um, force
-    mN) points
-    from (0, 0), straight between, in series with the obstruction; `end_stiffness` (mN/um) beyond the last;
-    `actuates`: deflection at which the edge's contact closes (None: no edge there); `edge`: its name or "";
-    `overtravel`: what that edge can still give after actuation (um); `brought_up`: force (mN) up to which the leaf
-    keeps
-    its motion.
+    mN) points from (0, 0), straight between, in series with the obstruction; `end_stiffness` (mN/um of leaf's way)
+    beyond the last; `actuates`: deflection at which the edge's contact closes (None: no edge there); `edge`: its name
+    or ""; `overtravel`: what that edge can still give after actuation (um); `brought_up`: force (mN) up to which the
+    leaf keeps its motion; `share`: of the leaf's way beyond that, what deforms (below 1: a free obstruction moves
+    along).
     """
 
     obstruction: str
@@ -43,6 +42,7 @@ class Block(NamedTuple):
     edge: str
     overtravel: float
     brought_up: float
+    share: float = 1.0
 
 
 class Cell(NamedTuple):

@@ -5,10 +5,11 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterable, Iterator
 
-from gatesim.field.budget import Budget, Push
+from gatesim.field.budget import Budget
 from gatesim.field.fixing import Fixing
 from gatesim.field.loops import LoopPlan
 from gatesim.field.means import WayBack, ZonePlan
+from gatesim.field.overtravel import Overtravel
 from gatesim.field.plan import Plan
 from gatesim.field.radio import RadioPlan
 
@@ -137,12 +138,12 @@ def _budgets(plan: Plan) -> Iterator[str]:
     yield from _title("2. Reaction budgets, each delay at its worst")
     for budget in plan.budgets:
         yield from _budget(budget)
-    yield "Travel after the edge has actuated, at the highest speed in its zone"
-    yield from _fold("v x (scan + debounce + frame + stopping delay) + v2/2a against the edge's overtravel; two "
-                     "seconds are "
-                     "not protection, this is what is left to give.", "  ")
-    for push in plan.pushes:
-        yield from _push(push)
+    yield "Overtravel against stopping distance, every tolerance at its worst"
+    yield from _fold("What the gate still moves after the edge has actuated, at the highest speed of a whole stroke on "
+                     "that stretch, against what the edge can still give (common practice, no source). Two seconds are "
+                     "not protection; this is what is left to give.", "  ")
+    for one in plan.overtravels:
+        yield from _overtravel(one)
 
 
 def _budget(budget: Budget) -> Iterator[str]:
@@ -160,14 +161,15 @@ def _budget(budget: Budget) -> Iterator[str]:
     yield ""
 
 
-def _push(push: Push) -> Iterator[str]:
-    yield from _fold(f"edge {push.edge}, {push.direction.value}, {push.speed * 1000:.0f} mm/s, overtravel "
-                     f"{_mm(push.overtravel)}", "  ")
-    cases = [("first frame heard", push.first, push.margin_first)]
-    if push.last != push.first:
-        cases.append(("only the last repeat heard", push.last, push.margin_last))
-    for how, travel, margin in cases:
-        yield f"    {how:<28}{_mm(travel):>10}  {_verdict(margin, _mm(margin))}"
+def _overtravel(one: Overtravel) -> Iterator[str]:
+    yield ""
+    yield from _fold(f"Edge {one.edge}, {one.direction.value}, {one.stretch}: {one.speed * 1000:.0f} mm/s")
+    for term in one.terms:
+        spent = _ms(term.us) if term.us or term.part != "stopping distance" else ""
+        yield from _fold(term.how, f"  {term.part:<18}{spent:>10}{_mm(term.um):>10}  ")
+    yield from _fold("after actuation", f"  {'sum':<18}{'':>10}{_mm(one.moved):>10}  ")
+    yield from _fold(one.until, f"  {'the edge gives':<18}{'':>10}{_mm(one.give):>10}  ")
+    yield f"  {_verdict(one.margin, _mm(one.margin))}"
 
 
 def _loops(plan: Plan) -> Iterator[str]:

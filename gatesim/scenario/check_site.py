@@ -13,6 +13,7 @@ from typing import NamedTuple
 
 from gatesim.events import Direction
 from gatesim.plant.site import Edge, Site, Transmitter, WiredInput
+from gatesim.scenario.check_contact import contact
 from gatesim.scenario.shapes import offer
 from gatesim.scenario.strict import TreePath
 from gatesim.units import BadQuantity, Dimension, clip, format_quantity, parse_any
@@ -69,6 +70,7 @@ def check_site(site: Site, requirement_ids: Mapping[str, object] | None = None) 
         _cell(sender, ("transmitters", k, "cell"), notes)
     for k, wired in enumerate(site.wired_inputs):
         notes.above_zero(wired, ("wired_inputs", k), "sampling", "pull_up")
+    contact(site, notes)
     _receiver(site, notes)
     _controller(site, notes)
     _limits(site, requirement_ids, notes)

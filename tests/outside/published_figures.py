@@ -13,7 +13,7 @@ from functools import cache, partial
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from gatesim.events import Direction
+from gatesim.events import Direction, EnterObstruction
 from gatesim.field.air_time import BUDGET, Misses, false_lost_links_a_day, longest_frame
 from gatesim.field.battery_life import DAYS_A_YEAR, life_years
 from gatesim.field.budget import blind_of, full_speed, stopping_distance
@@ -21,11 +21,14 @@ from gatesim.field.fixing import holes
 from gatesim.field.loops import TABLE, pair_resistance
 from gatesim.plant import wires
 from gatesim.plant.cell import loaded
+from gatesim.plant.edge_curve import points_of
 from gatesim.plant.edges.converter import code_of
 from gatesim.plant.edges.loop import at_terminals
 from gatesim.plant.motion import at, halt, stop
+from gatesim.plant.obstruction import block_for
 from gatesim.plant.site import Profile
 from gatesim.requirements.catalogue import requirements
+from gatesim.requirements.reach import Wait, reaches_of
 from gatesim.units import Dimension, Quantity, parse
 
 sys.path.insert(0, str(Path(__file__).parent))
@@ -121,6 +124,24 @@ def speed_for(force: float, mass: float) -> float:
         middle = (low + high) / 2
         low, high = (middle, high) if peak(mass, middle, 500.0)[0] < force else (low, middle)
     return high
+
+
+def contact_block(soft: float | None = None, gauge: float | None = None, mass: float | None = None) -> wires.Block:
+    """An obstruction before the bare leaf of the tannery: 300 kg move, 500 N/mm."""
+    site = runs.site_of("tannery-lane")
+    entered = EnterObstruction("post", "closing gap", 1e6, soft, False, mass=mass)
+    return block_for(entered, site.zones[0], None, site.drive, 2e6, 300.0, gauge)
+
+
+def overtravel_of_the_curve() -> float:
+    edge = runs.site_of("tannery-lane").edges[0]
+    return (points_of(edge)[-1][0] - edge.actuating_travel) / MM
+
+
+def moved(speed: float, wait: int, deceleration: float) -> float:
+    """Travel after actuation (mm) by the terms of the overtravel's margin."""
+    reach = next(reaches_of(runs.site_of("tannery-lane")))
+    return reach._replace(waits=(Wait("", wait, ""),), deceleration=deceleration).moved(speed) / MM
 
 
 def divider(lead: float, contact: float | None) -> float:
@@ -256,6 +277,17 @@ FORCES = (
          lambda: runs.of_contacts("time-above-150-n", FORCE, max, ("mill-lane", "pump-house")) / S, 0.75, DHF, READ),
     same("peak of 300 kg at 0.3 m/s on 500 N/mm", "N", lambda: peak(300, 0.3, 500)[0], 3674.2, 0.05, SPRING, WORKED),
     same("deflection of the same", "mm", lambda: peak(300, 0.3, 500)[1], 7.348, 5e-4, SPRING, WORKED),
+    same("share of peak left where 300 kg strike 100 kg that stand free: v sqrt(k mu) over v sqrt(k m)", "%",
+         lambda: 100 * contact_block(mass=100.0).share, 50, 1e-9, "ISO/TS 15066 Annex A, mu = m1 m2 / (m1 + m2)",
+         MEMORY),
+    same("stiffness of 500 N/mm with an obstruction of 75 N/mm and a gauge of 500 N/mm in series", "N/mm",
+         lambda: contact_block(75.0, 500.0).end_stiffness, 1 / (2 / 500 + 1 / 75), 1e-9, "springs in series", WORKED),
+    same("overtravel of the tannery's edge: working travel less pre-travel", "mm", overtravel_of_the_curve, 50, 1e-9,
+         "ISO 13856-2, definitions", MEMORY),
+    same("travel after actuation: 450 kg, 380 N, 0.2 m/s, 0.15 s", "mm", lambda: moved(0.2, 150 * MS, 380 / 450e6),
+         53.684, 5e-4, LAW, WORKED),
+    same("travel after actuation: 0.3048 m/s, 0.1 s, 1 m/s2", "m", lambda: moved(0.3048, 100 * MS, 1e-6) / MM, 0.07693,
+         5e-6, LAW, WORKED),
     same("peak of 200 kg at 0.1 m/s on 500 N/mm", "N", lambda: peak(200, 0.1, 500)[0], 1000, 1e-6, SPRING, WORKED),
     same("speed that gives 400 N at 200 kg", "m/s", lambda: speed_for(400, 200), 0.0400, 5e-5, SPRING, WORKED),
     same("speed that gives 1400 N at 500 kg", "m/s", lambda: speed_for(1400, 500), 0.0885, 5e-5, SPRING, WORKED),

@@ -418,6 +418,15 @@ CASES: dict[str, list[tuple[str, Story, float]]] = {
         (OPEN_END, [(0, e.ForceRose("block", 150_000.0))], 700),
         (IDLE, [(0, e.ForceRose("block", 25_000.0))], 9000),
     ],
+    "overtravel-margin": [
+        # 227 ms at 0.1 m/s and 0.01 / 2 m: 27.7 mm of 40 mm; at 0.3 m/s 68.1 + 45 mm.
+        (PASS, [*starts(CLOSING, 1000, v=0.1), *stops(9000, 3.2e6)], 10_000),
+        (PASS, starts(CLOSING, 1000, v=0.1), 10_000),
+        ("overtravel too short", MOVES, 2000),
+        ("overtravel too short", [*starts(OPENING, 1000, v=0.1), *stops(3000, 2e5), *asked(CLOSING, 5000)], 9000),
+        (IDLE, [], 9000),
+        (IDLE, [(0, e.LeafPushed(CLOSING, "wind")), *starts(CLOSING, 0)[1:], *stops(900)], 9000),
+    ],
     "peak-force": [
         (PASS, [(0, e.ForcePeaked("block", CLOSING, 400_000.0, 499_999.0))], 9),
         (IDLE, [], 9),
