@@ -4,13 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from gatesim.plant.edges.loop import at_terminals
+from gatesim.plant.cable import pair_resistance
+from gatesim.plant.nets import at_terminals
 from gatesim.plant.site import Edge
-
-TABLE = {12: 1.588, 14: 2.525, 16: 4.016, 18: 6.385, 20: 10.15, 22: 16.14, 24: 25.67, 26: 40.81, 28: 64.9, 30: 103.2}
-"""Copper wire at 20 degC, ohm per 1000 ft by AWG number: university wire table."""
-
-FOOT = 12 * 25_400.0
 
 AGREES = 0.10
 """Share by which the stated wire resistance may differ from that of its gauge and length (ours)."""
@@ -35,12 +31,6 @@ class LoopPlan:
     wires_expected: float | None
     """From gauge and length at 20 degC; None where one of them is not given or the gauge is not in the table."""
     troubles: tuple[str, ...]
-
-
-def pair_resistance(gauge: int, length: float) -> float | None:
-    """Both wires of a pair (ohm) of this AWG number and length (um); None where the table has no such gauge."""
-    per_kft = TABLE.get(gauge)
-    return None if per_kft is None else 2 * length / FOOT * per_kft / 1000
 
 
 def loop_of(edge: Edge) -> LoopPlan:

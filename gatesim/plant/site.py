@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from enum import Enum
 
 from gatesim.events import Direction
+from gatesim.plant.loop_tables import ConverterSpread, Joining, Lead, LoopSpread, StripKind
 from gatesim.units import (
     Acceleration,
     Charge,
@@ -159,7 +160,7 @@ class Edge:
     open_above: Resistance
     """From here on the loop counts as open."""
     wire_resistance: Resistance
-    """Of the lead, both wires."""
+    """Of the lead, both wires; 0 with a gauge or area and a length: derived from them at 20 degC."""
     contact_resistance: Resistance
     """Of the closed contact strip."""
     length: Length
@@ -172,13 +173,24 @@ class Edge:
     full_force: Force
     """Force at the end of the overtravel."""
     wire_length: Length | None = None
-    """Length of the pair, for the check of its resistance."""
+    """Length of the pair, for its resistance or the check of it."""
     wire_gauge: int | None = None
     """AWG number of the pair."""
     end_distance: Length = 25_400.0
     """First and last fixing hole of the channel from its ends."""
     greatest_pitch: Length = 292_100.0
     """Fixing holes not farther apart than this."""
+    strip: StripKind = StripKind.CLOSES
+    """A strip that opens when pressed lies in series with the termination; its press opens the loop."""
+    joined_to: str | None = None
+    """The edge whose loop this one shares: one channel, one band, one level for all of them."""
+    joining: Joining | None = None
+    """How it shares that loop.  One lead: through every strip, one resistor at the very end.  In series, in parallel:
+    each edge with a resistor of its own."""
+    lead: Lead | None = None
+    """What else is in the lead."""
+    spread: LoopSpread | None = None
+    """What the loop's parts may be off; absent: the defaults."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -249,6 +261,8 @@ class Transmitter:
     """So many samples off rest, leaking one per sample at rest, are a fault though none lasted."""
     supervision_budget: Duration = 2_000_000
     """Air time of supervision that the radio rule set allows in an hour."""
+    spread: ConverterSpread | None = None
+    """What converter and divider may be off; absent: the defaults."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -264,6 +278,8 @@ class WiredInput:
     pull_up: Resistance = 8_200.0
     converter_bits: int = 10
     chatter_limit: int = 12
+    spread: ConverterSpread | None = None
+    """What converter and divider may be off; absent: the defaults."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -353,3 +369,5 @@ class Site:
     notes: str = ""
     leaf_at: Length = 0.0
     """Where the leaf stands at the start of a run."""
+    warmest: Temperature | None = None
+    """For the spread of the loops; absent: 60 degC (ours)."""

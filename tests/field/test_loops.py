@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 from field_site import an_edge
 
-from gatesim.field.loops import FOOT, loop_of, pair_resistance
+from gatesim.field.loops import loop_of
+from gatesim.plant.cable import FOOT, pair_resistance
 
 
 def test_a_hundred_feet_of_awg_22_pair() -> None:

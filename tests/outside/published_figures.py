@@ -18,12 +18,12 @@ from gatesim.field.air_time import BUDGET, Misses, false_lost_links_a_day, longe
 from gatesim.field.battery_life import DAYS_A_YEAR, life_years
 from gatesim.field.budget import blind_of, full_speed, stopping_distance
 from gatesim.field.fixing import holes
-from gatesim.field.loops import TABLE, pair_resistance
 from gatesim.plant import wires
+from gatesim.plant.cable import TABLE, pair_resistance
 from gatesim.plant.cell import loaded
 from gatesim.plant.edges.converter import code_of
-from gatesim.plant.edges.loop import at_terminals
 from gatesim.plant.motion import at, halt, stop
+from gatesim.plant.nets import at_terminals
 from gatesim.plant.site import Profile
 from gatesim.requirements.catalogue import requirements
 from gatesim.units import Dimension, Quantity, parse
