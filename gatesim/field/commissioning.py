@@ -109,7 +109,9 @@ def _readings(loop: LoopPlan) -> Iterator[Row]:
     yield Row(
         name,
         "Press near the wire end, in the middle, near the far end; watch the meter.",
+        f"above {loop.band_high:.0f} ohm (no reading) at all three" if loop.opens else
         f"at most about {loop.pressed:.1f} ohm at all three",
+        "the strip stays closed; a leak across the lead" if loop.opens else
         "near the wire end only: end resistor at the wrong end, strip broken; thousands of ohm: worn strip",
     )
     yield Row(name, "Release.", f"back to {loop.at_rest:.1f} ohm", "strip sticks; channel bent; face not flat")

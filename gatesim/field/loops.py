@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from gatesim.plant.cable import pair_resistance
-from gatesim.plant.nets import at_terminals
+from gatesim.plant.cable import derived_wire, wire
+from gatesim.plant.loop_tables import Joining, StripKind
+from gatesim.plant.nets import contact_of, net_of, rest_ohm
 from gatesim.plant.site import Edge
 
 AGREES = 0.10
@@ -17,7 +18,7 @@ LEAST = 0.1
 
 @dataclass(frozen=True, slots=True)
 class LoopPlan:
-    """Resistances of one edge's loop (ohm)."""
+    """Resistances of one edge's loop (ohm); of a shared loop as a whole, with this edge alone pressed."""
 
     edge: str
     at_rest: float
@@ -31,17 +32,24 @@ class LoopPlan:
     wires_expected: float | None
     """From gauge and length at 20 degC; None where one of them is not given or the gauge is not in the table."""
     troubles: tuple[str, ...]
+    opens: bool = False
+    """Whether a press opens the loop."""
+    shares: tuple[str, ...] = ()
+    """The other edges on the loop."""
+    joining: Joining | None = None
 
 
-def loop_of(edge: Edge) -> LoopPlan:
-    """Expected readings of one edge."""
-    rest = at_terminals(edge.wire_resistance, edge.termination, None)
-    pressed = at_terminals(edge.wire_resistance, edge.termination, edge.contact_resistance)
-    expected = None
-    if edge.wire_gauge is not None and edge.wire_length is not None:
-        expected = pair_resistance(edge.wire_gauge, edge.wire_length)
-    return LoopPlan(edge.name, rest, pressed, edge.open_above, 0.0, edge.band_low, edge.band_high,
-                    edge.wire_resistance, expected, tuple(_troubles(edge, rest, pressed, expected)))
+def loop_of(edge: Edge, on: tuple[Edge, ...] = ()) -> LoopPlan:
+    """Expected readings of one edge; `on`: all edges on its loop, the one that has the loop first."""
+    on = on or (edge,)
+    net = net_of(on)
+    rest = rest_ohm(on)
+    pressed = net.reads([contact_of(one, one.name == edge.name) for one in on])
+    expected = derived_wire(edge)
+    return LoopPlan(
+        edge.name, rest, pressed, edge.open_above, 0.0, edge.band_low, edge.band_high, wire(edge), expected,
+        tuple(_troubles(edge, rest, pressed, expected)), edge.strip is StripKind.OPENS,
+        tuple([one.name for one in on if one.name != edge.name]), net.joining)
 
 
 def _troubles(edge: Edge, rest: float, pressed: float, expected: float | None) -> list[str]:
@@ -49,12 +57,15 @@ def _troubles(edge: Edge, rest: float, pressed: float, expected: float | None) -
     if not edge.band_low <= rest <= edge.band_high:
         said.append(f"at rest it reads {rest:.0f} ohm, outside its band of {edge.band_low:.0f} to "
                     f"{edge.band_high:.0f} ohm")
-    if pressed >= edge.band_low:
+    if edge.strip is StripKind.OPENS:
+        if pressed <= edge.band_high:
+            said.append(f"pressed it reads {pressed:.0f} ohm, not above its band: no press would be seen")
+    elif pressed >= edge.band_low:
         said.append(f"pressed it reads {pressed:.0f} ohm, not below its band: no press would be seen")
     if edge.open_above <= edge.band_high:
         said.append("the open figure is not above the band")
     if expected is not None:
-        gap = abs(expected - edge.wire_resistance)
-        if gap > LEAST and gap > AGREES * max(expected, edge.wire_resistance):
-            said.append(f"wires: {edge.wire_resistance:.3f} ohm stated, {expected:.3f} ohm by gauge and length")
+        gap = abs(expected - wire(edge))
+        if gap > LEAST and gap > AGREES * max(expected, wire(edge)):
+            said.append(f"wires: {wire(edge):.3f} ohm stated, {expected:.3f} ohm by gauge and length")
     return said
