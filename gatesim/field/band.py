@@ -27,8 +27,8 @@ WARMEST = 60.0
 REGIONS = tuple(Region)
 
 CAUTIONS = (
-    ("Calculated from the site file and from the tolerances named here. It is no measurement: measure each loop at rest "
-    "and pressed, cold and wet, and write the readings down."),
+    ("Calculated from the site file and from the tolerances named here. It is no measurement: measure each loop at "
+    "rest and pressed, cold and wet, and write the readings down."),
     ("A resistor at the wrong end of the lead, swapped leads, a strip frozen stiff and an edge torn loose read as at "
     "rest: only a press of each edge shows them."),
     "Local codes, the authority having jurisdiction and licensed practice come first.",

@@ -14,7 +14,7 @@ from typing import NamedTuple
 
 from gatesim.plant.cable import copper_at, derived_wire, joints, leakage, wire
 from gatesim.plant.loop_tables import ConverterSpread, Joining, LoopSpread
-from gatesim.plant.nets import OPEN_WIRE, Link, Net, branch, net_of, side_by_side
+from gatesim.plant.nets import OPEN_WIRE, Link, net_of
 from gatesim.plant.site import Edge, Transmitter, WiredInput
 
 Node = Transmitter | WiredInput
@@ -115,7 +115,7 @@ class LoopCorners:
 
     def reads(self, links: Sequence[Link], contacts: Sequence[float | None]) -> float:
         """The loop with these parts (ohm)."""
-        return Net(tuple(links), self.net.joining, self.net.opens).reads(contacts)
+        return self.net._replace(links=tuple(links)).reads(contacts)
 
     def _closed(self, corner: Corner) -> list[float | None]:
         return [corner.contact if self.net.opens else None for _ in corner.links]
@@ -143,23 +143,11 @@ class LoopCorners:
             yield self.reads(links, self._closed(corner))
 
     def broken(self, corner: Corner) -> Iterator[float]:
-        """A wire broken at each place where the rest of the loop, or a wet lead, still reads."""
-        for k, link in enumerate(corner.links):
-            torn = link._replace(termination=OPEN_WIRE)
-            if self.net.joining is Joining.SERIES:
-                links = [*corner.links[:k], torn, *corner.links[k + 1:]]
-            else:
-                links = [*corner.links[:k], torn]
-            kept = Net(tuple(links), self.net.joining, self.net.opens)
-            if self.net.joining is not Joining.PARALLEL:
-                yield min(OPEN_WIRE, kept.reads(self._closed(corner)[: len(links)]))
-
-    def branch_broken(self, corner: Corner) -> Iterator[float]:
-        """One of several branches broken: at its near end where it is dry, at its far end where the wet lead reads."""
-        for k, link in enumerate(corner.links):
-            torn = branch(link._replace(termination=OPEN_WIRE), None) if link.leakage is not None else None
-            others = [branch(other, None) for j, other in enumerate(corner.links) if j != k]
-            yield side_by_side([*others, torn])
+        """A wire broken at the far end of each length of lead: what a wet lead still reads.  Nearer, it reads no less.
+        Side by side, one broken branch leaves the others."""
+        net = self.net._replace(links=corner.links)
+        for k in range(len(corner.links)):
+            yield net.broken(k, self._closed(corner), near=False)
 
     def short_end(self) -> float:
         """The farthest short along the lead (ohm)."""
@@ -180,8 +168,10 @@ class LoopCorners:
         yield Shown.LEAKING, Span(min(self.leaking(low, 0.0)), max(self.leaking(high, leak))), below
         yield Shown.AT_REST, Span(self.at_rest(low), self.at_rest(high)), (Region.IN_BAND,)
         if self.net.joining is Joining.PARALLEL:
-            yield Shown.BROKEN, Span(min(self.branch_broken(low)), max(self.branch_broken(high))), OUTSIDE
-        yield Shown.OPEN, Span(min([OPEN_WIRE, *self.broken(low)]), OPEN_WIRE), OUTSIDE
+            yield Shown.BROKEN, Span(min(self.broken(low)), max(self.broken(high))), OUTSIDE
+            yield Shown.OPEN, Span(OPEN_WIRE, OPEN_WIRE), OUTSIDE
+        else:
+            yield Shown.OPEN, Span(min(self.broken(low)), OPEN_WIRE), OUTSIDE
 
 
 # --- from ohms to codes -------------------------------------------------------------------------------------------

@@ -34,11 +34,12 @@ def beside(one: float | None, other: float | None) -> float | None:
 
 
 class Link(NamedTuple):
-    """What one edge brings into a loop (ohm): its length of lead, its termination, the leakage across the pair."""
+    """What one edge brings into a loop (ohm): its length of lead, its termination (None: off), the leakage across the
+    pair."""
 
     edge: str
     lead: float
-    termination: float
+    termination: float | None
     leakage: float | None
 
 
@@ -55,26 +56,52 @@ class Net(NamedTuple):
         if self.joining is Joining.PARALLEL:
             return side_by_side([branch(link, contact) for link, contact in zip(self.links, contacts, strict=True)])
         if self.joining is Joining.SERIES:
-            return sum([branch(link, contact) for link, contact in zip(self.links, contacts, strict=True)])
+            return in_line([branch(link, contact) for link, contact in zip(self.links, contacts, strict=True)])
         return self._one_lead(contacts)
+
+    def broken(self, k: int, contacts: Sequence[float | None], near: bool) -> float:
+        """The same with a wire of the k-th edge broken (ohm): at the near end of its length of lead, or at the far end,
+        where the resistor is off and a wet lead still reads."""
+        torn = self.links[k]._replace(termination=None)
+        if self.joining is Joining.PARALLEL:
+            branches = [branch(link, contact) for link, contact in zip(self.links, contacts, strict=True)]
+            branches[k] = None if near else branch(torn, contacts[k])
+            return side_by_side(branches)
+        if near and (k == 0 or self.joining is Joining.SERIES):
+            return OPEN_WIRE
+        if self.joining is Joining.SERIES:
+            return self._replace(links=(*self.links[:k], torn, *self.links[k + 1:])).reads(contacts)
+        left = self.links[:k] if near else self.links[:k + 1]
+        left = (*left[:-1], left[-1]._replace(termination=None))
+        return self._replace(links=left).reads(contacts[:len(left)])
 
     def _one_lead(self, contacts: Sequence[float | None]) -> float:
         """One lead through every strip, from the resistor at the very end back to the terminals."""
-        beyond: float | None = self.links[-1].termination
+        beyond = self.links[-1].termination
         for link, contact in zip(reversed(self.links), reversed(contacts), strict=True):
             if self.opens:
                 beyond = None if beyond is None or contact is None else beyond + contact
-                beyond = beside(beyond, link.leakage)
-                beyond = None if beyond is None else link.lead + beyond
-            else:
-                assert beyond is not None
-                beyond = at_terminals(link.lead, beyond, beside(contact, link.leakage))
+                contact = None
+            beyond = branch(link._replace(termination=beyond), contact)
         return OPEN_WIRE if beyond is None else beyond
 
 
-def branch(link: Link, contact: float | None) -> float:
-    """One edge with a resistor of its own, lead included (ohm)."""
-    return at_terminals(link.lead, link.termination, beside(contact, link.leakage))
+def branch(link: Link, contact: float | None) -> float | None:
+    """One edge with its lead and what stands beyond it as termination (ohm); None: open."""
+    shunt = beside(contact, link.leakage)
+    if link.termination is None:
+        return None if shunt is None else link.lead + shunt
+    return at_terminals(link.lead, link.termination, shunt)
+
+
+def in_line(branches: Iterable[float | None]) -> float:
+    """One after the other (ohm); one that is open opens all."""
+    total = 0.0
+    for one in branches:
+        if one is None:
+            return OPEN_WIRE
+        total += one
+    return total
 
 
 def side_by_side(branches: Iterable[float | None]) -> float:

@@ -59,7 +59,7 @@ class EdgeBranch:
     """One of several edges side by side: its strip, resistor and length of lead."""
 
     link: Link
-    rest: Resistance
+    rest: Resistance | None
 
     phase: ClassVar[Phase] = Phase.SENSE
     rank: ClassVar[int] = 31
