@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from gatesim.plant.cable import derived_wire, wire
 from gatesim.plant.loop_tables import Joining, StripKind
-from gatesim.plant.nets import contact_of, net_of, rest_ohm
+from gatesim.plant.nets import Net, at_rest, contact_of, net_of, rest_ohm
 from gatesim.plant.site import Edge
 
 AGREES = 0.10
@@ -37,6 +37,12 @@ class LoopPlan:
     shares: tuple[str, ...] = ()
     """The other edges on the loop."""
     joining: Joining | None = None
+    dry: float | None = None
+    """At rest without the leakage of a wet lead; None where none is stated."""
+    wires_from: str = ""
+    """Where the wires' resistance by length comes from."""
+    wires_derived: bool = False
+    """Whether no wire resistance is stated but that."""
 
 
 def loop_of(edge: Edge, on: tuple[Edge, ...] = ()) -> LoopPlan:
@@ -49,7 +55,16 @@ def loop_of(edge: Edge, on: tuple[Edge, ...] = ()) -> LoopPlan:
     return LoopPlan(
         edge.name, rest, pressed, edge.open_above, 0.0, edge.band_low, edge.band_high, wire(edge), expected,
         tuple(_troubles(edge, rest, pressed, expected)), edge.strip is StripKind.OPENS,
-        tuple([one.name for one in on if one.name != edge.name]), net.joining)
+        tuple([one.name for one in on if one.name != edge.name]), net.joining, _dry(net, on),
+        "by gauge and length (university wire table, 20 degC)" if edge.wire_gauge is not None else
+        "by area and length (17.241 nohm m, 20 degC)", edge.wire_resistance == 0 and expected is not None)
+
+
+def _dry(net: Net, on: tuple[Edge, ...]) -> float | None:
+    if all(link.leakage is None for link in net.links):
+        return None
+    links = tuple([link._replace(leakage=None) for link in net.links])
+    return net._replace(links=links).reads(at_rest(on))
 
 
 def _troubles(edge: Edge, rest: float, pressed: float, expected: float | None) -> list[str]:
@@ -67,5 +82,6 @@ def _troubles(edge: Edge, rest: float, pressed: float, expected: float | None) -
     if expected is not None:
         gap = abs(expected - wire(edge))
         if gap > LEAST and gap > AGREES * max(expected, wire(edge)):
-            said.append(f"wires: {wire(edge):.3f} ohm stated, {expected:.3f} ohm by gauge and length")
+            said.append(f"wires: {wire(edge):.3f} ohm stated, {expected:.3f} ohm by "
+                        f"{'gauge' if edge.wire_gauge is not None else 'area'} and length")
     return said

@@ -38,7 +38,7 @@ class Lead:
     joint_resistance: Resistance = 0.0
     """Of each joint."""
     leakage: Resistance | None = None
-    """Across the pair when it is wet; absent: dry."""
+    """Across the pair when it is wet, as it is in a run; absent: dry."""
     leakage_length: Length | None = None
     """Length of pair that has this leakage; absent: the whole lead has it."""
 

@@ -94,7 +94,7 @@ def _row(spread: Spread) -> str:
     low, high = (_short(one) for one in spread.ohm)
     ohm = low if low == high else f"{low} to {high}"
     mark = " OVERLAP" if spread.overlaps else ""
-    return (f"  {spread.shown.value:<17}{ohm:<20} {_between(spread.millivolt, 1):<17}{_between(spread.code, 0):<13}"
+    return (f"  {spread.shown.value:<18}{ohm:<19} {_between(spread.millivolt, 1):<17}{_between(spread.code, 0):<13}"
             f"{spread.margin:>6}{mark}")
 
 

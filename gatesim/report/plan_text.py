@@ -185,6 +185,9 @@ def _loop(loop: LoopPlan) -> Iterator[str]:
     shares = f", on one loop with {' and '.join(loop.shares)}, {_JOINED[loop.joining]}" if loop.shares else ""
     yield from _fold(f"Edge {loop.edge}{shares}")
     yield f"  at rest  {loop.at_rest:>10.1f} ohm   band {loop.band_low:.0f} to {loop.band_high:.0f} ohm"
+    if loop.dry is not None:
+        yield from _fold("with the leakage that the lead may have when it is wet; dry it reads "
+                         f"{loop.dry:.1f} ohm", " " * 11)
     if not loop.opens:
         yield f"  pressed  {loop.pressed:>10.1f} ohm   below {loop.band_low:.0f} ohm is a press"
     elif loop.pressed >= OPEN_WIRE:
@@ -196,9 +199,8 @@ def _loop(loop: LoopPlan) -> Iterator[str]:
     if loop.wires_expected is None:
         yield from _fold(f"wires {loop.wires_stated:.3f} ohm as stated; gauge or length not given, not checked", "  ")
     else:
-        yield from _fold(f"wires {loop.wires_stated:.3f} ohm as stated, {loop.wires_expected:.3f} ohm by gauge "
-                         "and length "
-                         "(university wire table, 20 degC)", "  ")
+        stated = "" if loop.wires_derived else f"{loop.wires_stated:.3f} ohm as stated, "
+        yield from _fold(f"wires {stated}{loop.wires_expected:.3f} ohm {loop.wires_from}", "  ")
     for trouble in loop.troubles:
         yield from _fold(trouble, "  * ")
     yield ""
