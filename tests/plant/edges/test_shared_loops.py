@@ -158,3 +158,16 @@ def test_lead_joints_and_leakage_are_in_the_loop() -> None:
 def test_a_chatter_or_an_invalid_reading_counts_for_the_whole_loop() -> None:
     run = Run(pair(Joining.ONE_LEAD)).at(0).at(50 * MS, begins(Set(-1), Code("upper"))).at(200 * MS)
     assert [run.level(ReportLine(edge)).level for edge in ("upper", "lower")] == [Level.INVALID, Level.INVALID]
+
+
+def test_loops_of_one_node_keep_their_own_levels() -> None:
+    """A loop of its own between the two that share one: each edge gets the level of its loop."""
+    table = pair(Joining.PARALLEL)
+    upper, lower = table.edges
+    alone = replace(EDGE, name="alone")
+    run = Run(replace(table, edges=(upper, alone, lower))).at(0).at(300 * MS, press("alone")).at(420 * MS)
+    assert [run.level(ReportLine(edge)).level for edge in ("upper", "alone", "lower")] == [
+        Level.REST, Level.PRESSED, Level.REST]
+    run.at(430 * MS, press("alone", down=False)).at(600 * MS, press("lower")).at(720 * MS)
+    assert [run.level(ReportLine(edge)).level for edge in ("upper", "alone", "lower")] == [
+        Level.PRESSED, Level.REST, Level.PRESSED]
