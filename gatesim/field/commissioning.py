@@ -121,6 +121,13 @@ def _readings(loop: LoopPlan) -> Iterator[Row]:
         f"above {loop.open_above:.0f} ohm (no reading)",
         "meter range; a hand across the leads",
     )
+    if loop.without is not None:
+        yield Row(
+            name,
+            f"This edge's wire off where it joins {' and '.join(loop.shares)}; meter across the loop. Then on again.",
+            f"{loop.without:.1f} ohm, above the band",
+            "in the band: the band is too wide, and a broken wire would never be found",
+        )
     yield Row(
         name,
         "Wire shorted: meter leads joined at the edge's leads.",

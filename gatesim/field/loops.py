@@ -39,6 +39,8 @@ class LoopPlan:
     joining: Joining | None = None
     dry: float | None = None
     """At rest without the leakage of a wet lead; None where none is stated."""
+    without: float | None = None
+    """At rest with this edge's wire off where it lies beside others; None where it does not."""
     wires_from: str = ""
     """Where the wires' resistance by length comes from."""
     wires_derived: bool = False
@@ -56,8 +58,15 @@ def loop_of(edge: Edge, on: tuple[Edge, ...] = ()) -> LoopPlan:
         edge.name, rest, pressed, edge.open_above, 0.0, edge.band_low, edge.band_high, wire(edge), expected,
         tuple(_troubles(edge, rest, pressed, expected)), edge.strip is StripKind.OPENS,
         tuple([one.name for one in on if one.name != edge.name]), net.joining, _dry(net, on),
+        _without(net, on, edge),
         "by gauge and length (university wire table, 20 degC)" if edge.wire_gauge is not None else
         "by area and length (17.241 nohm m, 20 degC)", edge.wire_resistance == 0 and expected is not None)
+
+
+def _without(net: Net, on: tuple[Edge, ...], edge: Edge) -> float | None:
+    if net.joining is not Joining.PARALLEL:
+        return None
+    return net.broken([one.name for one in on].index(edge.name), at_rest(on), near=True)
 
 
 def _dry(net: Net, on: tuple[Edge, ...]) -> float | None:

@@ -194,6 +194,8 @@ def _loop(loop: LoopPlan) -> Iterator[str]:
         yield f"  pressed  {'no reading':>10}       above {loop.band_high:.0f} ohm is a press, as is a broken wire"
     else:
         yield f"  pressed  {loop.pressed:>10.1f} ohm   above {loop.band_high:.0f} ohm is a press, as is a broken wire"
+    if loop.without is not None:
+        yield f"  wire off {loop.without:>10.1f} ohm   this edge's, the others left: above the band, a fault"
     yield f"  open     {'no reading':>10}       from {loop.open_above:.0f} ohm on"
     yield f"  shorted  {loop.shorted:>10.1f} ohm   at the edge's leads; meter leads come on top"
     if loop.wires_expected is None:

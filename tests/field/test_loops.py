@@ -60,6 +60,8 @@ def test_edges_that_share_a_loop_are_read_together() -> None:
     made = loop_of(second, (first, second))
     assert made.at_rest == pytest.approx(8_200.3 / 2)
     assert made.shares == ("one",)
+    assert made.without == 8_200.3
+    assert loop_of(first).without is None
     assert made.troubles == ()
     wide = [loop_of(replace(first, band_low=9_000, band_high=9_800), (first, second))]
     assert any("outside its band" in said for one in wide for said in one.troubles)
