@@ -17,6 +17,7 @@ from gatesim.field.budget import BEGUN, FORCE, REACTED, Budget, Node, detection,
 from gatesim.field.limits import Limits, said
 from gatesim.field.loops import LoopPlan
 from gatesim.field.means import ZonePlan, edges_of
+from gatesim.plant.loop_tables import StripKind
 from gatesim.plant.site import Edge, Site, Transmitter, Zone
 
 
@@ -156,16 +157,20 @@ def _at_rest(site: Site, fitted: Fitted) -> Iterator[Row]:
         "start refused, this edge named; the leaf does not move",
         f"the edge does not guard {way}: stop, do not go on",
     )
+    lasting = f"pressed; a fault after {time_said(site.controller.press_limit)}"
+    opens = fitted.edge.strip is StripKind.OPENS
+    off = lasting if opens else f"open loop, within {fault} of the first scan"
+    short = f"reading invalid, within {fault} of the first scan" if opens else lasting
     yield Row(
         name,
         "Power off, proved off. Wedge out. Wire off: one lead off. Power on.",
-        f"open loop, within {fault} of the first scan; {way} refused; stays until reset",
+        f"{off}; {way} refused; stays until reset",
         "this input is not monitored",
     )
     yield Row(
         name,
         "Power off, proved off. Wire shorted: both leads joined. Power on.",
-        f"pressed; a fault after {time_said(site.controller.press_limit)}; {way} refused; stays until reset",
+        f"{short}; {way} refused; stays until reset",
         "short read as rest: band; bridge at the input",
     )
     if isinstance(node, Transmitter) and site.receiver is not None:
