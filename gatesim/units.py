@@ -8,7 +8,7 @@ Inside, a field's *dimension* says its unit, once, here:
     mass          kilograms                         temperature    degrees Celsius
     resistance    ohms                              voltage        millivolts
     current       microamperes                      charge         microampere-hours
-    share         a plain fraction ("5 %" is 0.05)
+    share         a plain fraction ("5 %" is 0.05)  area           square millimetres
 
 Instants are microseconds since the start of the run.  What a file or a timer states is whole; what motion
 produces stays unrounded until it reaches a trace or a verdict (`us`).
@@ -40,6 +40,7 @@ class Dimension(Enum):
     CURRENT = "current"
     CHARGE = "charge"
     SHARE = "share"
+    AREA = "area"
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,6 +67,7 @@ Current = Annotated[float, Quantity(Dimension.CURRENT, 0, 1e9)]
 Charge = Annotated[float, Quantity(Dimension.CHARGE, 0, 1e12)]
 Share = Annotated[float, Quantity(Dimension.SHARE, 0, 1)]
 Surplus = Annotated[float, Quantity(Dimension.SHARE, 0, 9)]
+Area = Annotated[float, Quantity(Dimension.AREA, 0, 1e6)]
 
 FOREVER: float = float("inf")
 """The deadline of a part that waits for nothing."""
@@ -136,13 +138,14 @@ UNITS: dict[Dimension, dict[str, Fraction]] = {
         "Ah": _ten(6), "mAh": _ten(3), "uAh": _ten(0), "nAh": _ten(-3),
         "mC": Fraction(1_000, 3_600), "uC": Fraction(1, 3_600),
     },
-    Dimension.SHARE: {"%": Fraction(1, 100)},
+    Dimension.SHARE: {"%": Fraction(1, 100), "ppm": _ten(-6)},
+    Dimension.AREA: {"mm2": _ten(0)},
 }
 """Each unit's exact factor to the canonical unit; the order is the preference of `format_quantity`."""
 
 _NOT_WRITTEN = frozenset(
     ("cm", "cm/s", "m/min", "in", "ft", "in/s", "ft/s", "ft/min", "mm/s2", "in/s2", "ft/s2", "lbf", "kN/m", "lbf/in",
-     "lb", "degF", "kV", "mC", "uC")
+     "lb", "degF", "kV", "mC", "uC", "ppm")
 )
 """The units that are read and that `format_quantity` does not write."""
 
@@ -151,6 +154,7 @@ _EXAMPLES = {
     Dimension.ACCELERATION: "0.4 m/s2", Dimension.FORCE: "15 lbf", Dimension.STIFFNESS: "500 N/mm",
     Dimension.MASS: "320 kg", Dimension.TEMPERATURE: "-20 degC", Dimension.RESISTANCE: "8.2 kohm",
     Dimension.VOLTAGE: "2.4 V", Dimension.CURRENT: "25 mA", Dimension.CHARGE: "2.4 Ah", Dimension.SHARE: "5 %",
+    Dimension.AREA: "0.5 mm2",
 }
 
 _MEANT = {
@@ -160,7 +164,9 @@ _MEANT = {
     "sec": "s", "second": "s", "seconds": "s", "secs": "s", "msec": "ms", "minute": "min", "minutes": "min",
     "hour": "h", "hours": "h", "hr": "h", "day": "d", "days": "d", "inch": "in", "inches": "in", '"': "in",
     "foot": "ft", "feet": "ft", "'": "ft", "metre": "m", "meter": "m", "m/s^2": "m/s2", "m/s\u00b2": "m/s2",
-    "mph": "ft/s", "km/h": "m/s", "R": "ohm", "k": "kohm", "K": "kohm", "lbs": "lb", "kgf": "N",
+    "mph": "ft/s", "km/h": "m/s",
+    "mm\u00b2": "mm2", "mm^2": "mm2", "sqmm": "mm2",
+    "R": "ohm", "k": "kohm", "K": "kohm", "lbs": "lb", "kgf": "N",
 }
 """What people write and what we read, for the hint only."""
 

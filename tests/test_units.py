@@ -131,6 +131,7 @@ CANONICAL = {
     D.DURATION: "microsecond", D.LENGTH: "micrometer", D.SPEED: "meter/second", D.ACCELERATION: "meter/second**2*1e6",
     D.FORCE: "millinewton", D.STIFFNESS: "newton/millimeter", D.MASS: "kilogram", D.RESISTANCE: "ohm",
     D.VOLTAGE: "millivolt", D.CURRENT: "microampere", D.CHARGE: "microampere*hour", D.SHARE: "dimensionless",
+    D.AREA: "millimeter**2",
 }  # fmt: skip
 
 

@@ -12,6 +12,7 @@ from gatesim.events import Direction
 from gatesim.field.air_time import greatest_delay
 from gatesim.field.limits import Limits, said
 from gatesim.plant.edge_curve import given_at, points_of
+from gatesim.plant.loop_tables import StripKind
 from gatesim.plant.site import Drive, Edge, Site, Transmitter, WiredInput, Zone
 from gatesim.requirements.requirement import Limit
 
@@ -215,9 +216,10 @@ def press_budget(site: Site, zone: Zone, edge: Edge, node: Node, limits: Limits)
 
 
 def open_budget(site: Site, zone: Zone, edge: Edge, node: Node, limits: Limits) -> Budget:
-    """A wire that comes off while the gate moves."""
+    """A wire that comes off while the gate moves; where a press opens the loop it is taken for one."""
     speed = highest_speed(site, zone.direction, 0.0, site.gate.travel)
-    lines = (*detection(node, node.fault_debounce), _repeats(node), *reversal(site, speed))
+    samples = node.debounce if edge.strip is StripKind.OPENS else node.fault_debounce
+    lines = (*detection(node, samples), _repeats(node), *reversal(site, speed))
     return Budget(edge.name, zone.name, zone.direction, "wire off in motion", BEGUN, lines, *_against(limits.fault))
 
 

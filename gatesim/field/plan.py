@@ -34,6 +34,7 @@ from gatesim.field.loops import LoopPlan, loop_of
 from gatesim.field.means import WayBack, ZonePlan, back_guarded_without, edges_of, ways_back, zone_plan
 from gatesim.field.overtravel import Overtravel, overtravels
 from gatesim.field.radio import Moves, RadioPlan, radio_of
+from gatesim.plant.nets import host_of, members
 from gatesim.plant.site import Profile, Site
 
 FORMAT = "gatesim-plan/1"
@@ -99,7 +100,7 @@ def plan(site: Site, limits: Limits | None = None, moves: Moves = Moves()) -> Pl
         radio_of(site, node, moves, _found(links, node.name), limits)
         for node in site.transmitters if node.name in paired)
     budgets = (*budgets, *links, *_forces(site, limits))
-    loops = tuple(loop_of(edge) for edge in site.edges)
+    loops = tuple(loop_of(edge, members(site, host_of(edge))) for edge in site.edges)
     made = Plan(
         site.name, site.limits, site.notes, CAUTIONS, zones, ways_back(site),
         tuple(blind_of(site, direction) for direction in Direction), budgets, pushes, overtravels(site),

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from enum import Enum
 
 from gatesim.events import Direction
+from gatesim.plant.loop_tables import ConverterSpread, Joining, Lead, LoopSpread, StripKind
 from gatesim.units import (
     Acceleration,
     Charge,
@@ -173,7 +174,7 @@ class Edge:
     open_above: Resistance
     """From here on the loop counts as open."""
     wire_resistance: Resistance
-    """Of the lead, both wires."""
+    """Of the lead, both wires; 0 with a gauge or area and a length: derived from them at 20 degC."""
     contact_resistance: Resistance
     """Of the closed contact strip."""
     length: Length
@@ -186,7 +187,7 @@ class Edge:
     full_force: Force
     """Force at the end of the overtravel."""
     wire_length: Length | None = None
-    """Length of the pair, for the check of its resistance."""
+    """Length of the pair, for its resistance or the check of it."""
     wire_gauge: int | None = None
     """AWG number of the pair."""
     end_distance: Length = 25_400.0
@@ -202,6 +203,17 @@ class Edge:
     """Of the actuating travel, either way: that margin is the one of the latest edge."""
     stiffening: Surplus = 0.0
     """So much more force at each deflection, aged or in the cold: in runs and in margins."""
+    strip: StripKind = StripKind.CLOSES
+    """A strip that opens when pressed lies in series with the termination; its press opens the loop."""
+    joined_to: str | None = None
+    """The edge whose loop this one shares: one channel, one band, one level for all of them."""
+    joining: Joining | None = None
+    """How it shares that loop.  One lead: through every strip, one resistor at the very end.  In series, in parallel:
+    each edge with a resistor of its own."""
+    lead: Lead | None = None
+    """What else is in the lead."""
+    spread: LoopSpread | None = None
+    """What the loop's parts may be off; absent: the defaults."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -272,6 +284,8 @@ class Transmitter:
     """So many samples off rest, leaking one per sample at rest, are a fault though none lasted."""
     supervision_budget: Duration = 2_000_000
     """Air time of supervision that the radio rule set allows in an hour."""
+    spread: ConverterSpread | None = None
+    """What converter and divider may be off; absent: the defaults."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -287,6 +301,8 @@ class WiredInput:
     pull_up: Resistance = 8_200.0
     converter_bits: int = 10
     chatter_limit: int = 12
+    spread: ConverterSpread | None = None
+    """What converter and divider may be off; absent: the defaults."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -379,3 +395,5 @@ class Site:
     instrument_stiffness: Stiffness | None = None
     """Of the force gauge between leaf and obstruction, in series with both; absent: there is none.  The gauge of EN
     12445 has 500 N/mm (from memory)."""
+    warmest: Temperature | None = None
+    """For the spread of the loops; absent: 60 degC (ours)."""

@@ -116,15 +116,22 @@ class StripContact(Wire):
 
 
 @dataclass(frozen=True, slots=True)
+class Branch(Wire):
+    """float ohm of one of several edges side by side, or None for a broken branch (of an edge); branch -> loop."""
+
+    title: ClassVar[str] = "branch wiring"
+
+
+@dataclass(frozen=True, slots=True)
 class Loop(Wire):
-    """float ohm at the converter's terminals (of an edge); loop -> scanner."""
+    """float ohm at the converter's terminals (of the edge that has the loop); loop -> scanner."""
 
     title: ClassVar[str] = "loop wiring"
 
 
 @dataclass(frozen=True, slots=True)
 class Code(Wire):
-    """int, converter code of a loop (of an edge); converter -> scanner."""
+    """int, converter code of a loop (of the edge that has it); converter -> scanner."""
 
     title: ClassVar[str] = "converter"
 

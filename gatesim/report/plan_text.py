@@ -12,6 +12,8 @@ from gatesim.field.means import WayBack, ZonePlan
 from gatesim.field.overtravel import Overtravel
 from gatesim.field.plan import Plan
 from gatesim.field.radio import RadioPlan
+from gatesim.plant.loop_tables import Joining
+from gatesim.plant.nets import OPEN_WIRE
 
 COLUMNS = 80
 
@@ -178,18 +180,31 @@ def _loops(plan: Plan) -> Iterator[str]:
         yield from _loop(loop)
 
 
+_JOINED = {None: "", Joining.ONE_LEAD: "one lead", Joining.SERIES: "in series", Joining.PARALLEL: "in parallel"}
+
+
 def _loop(loop: LoopPlan) -> Iterator[str]:
-    yield from _fold(f"Edge {loop.edge}")
+    shares = f", on one loop with {' and '.join(loop.shares)}, {_JOINED[loop.joining]}" if loop.shares else ""
+    yield from _fold(f"Edge {loop.edge}{shares}")
     yield f"  at rest  {loop.at_rest:>10.1f} ohm   band {loop.band_low:.0f} to {loop.band_high:.0f} ohm"
-    yield f"  pressed  {loop.pressed:>10.1f} ohm   below {loop.band_low:.0f} ohm is a press"
+    if loop.dry is not None:
+        yield from _fold("with the leakage that the lead may have when it is wet; dry it reads "
+                         f"{loop.dry:.1f} ohm", " " * 11)
+    if not loop.opens:
+        yield f"  pressed  {loop.pressed:>10.1f} ohm   below {loop.band_low:.0f} ohm is a press"
+    elif loop.pressed >= OPEN_WIRE:
+        yield f"  pressed  {'no reading':>10}       above {loop.band_high:.0f} ohm is a press, as is a broken wire"
+    else:
+        yield f"  pressed  {loop.pressed:>10.1f} ohm   above {loop.band_high:.0f} ohm is a press, as is a broken wire"
+    if loop.without is not None:
+        yield f"  wire off {loop.without:>10.1f} ohm   this edge's, the others left: above the band, a fault"
     yield f"  open     {'no reading':>10}       from {loop.open_above:.0f} ohm on"
     yield f"  shorted  {loop.shorted:>10.1f} ohm   at the edge's leads; meter leads come on top"
     if loop.wires_expected is None:
         yield from _fold(f"wires {loop.wires_stated:.3f} ohm as stated; gauge or length not given, not checked", "  ")
     else:
-        yield from _fold(f"wires {loop.wires_stated:.3f} ohm as stated, {loop.wires_expected:.3f} ohm by gauge "
-                         "and length "
-                         "(university wire table, 20 degC)", "  ")
+        stated = "" if loop.wires_derived else f"{loop.wires_stated:.3f} ohm as stated, "
+        yield from _fold(f"wires {stated}{loop.wires_expected:.3f} ohm {loop.wires_from}", "  ")
     for trouble in loop.troubles:
         yield from _fold(trouble, "  * ")
     yield ""

@@ -8,7 +8,7 @@ from typing import Any, ClassVar
 from gatesim.events import FoundBy
 from gatesim.plant import wires as w
 from gatesim.plant.fault import Place
-from gatesim.plant.faults.places import at_edges
+from gatesim.plant.faults.places import at_edges, closes
 from gatesim.plant.faults.shapes import Value
 from gatesim.plant.site import Site
 from gatesim.units import Resistance
@@ -30,7 +30,7 @@ class StripBridged(Value):
     missed_by: ClassVar[str] = "A press without contact of the leaf is taken for noise."
 
     def places(self, site: Site) -> tuple[Place, ...]:
-        return at_edges(site, lambda edge: (w.StripContact(edge.name),))
+        return at_edges(site, lambda edge: (w.StripContact(edge.name),), which=closes)
 
     def passes(self, state: Any, value: Any, now: float) -> Any:
         return self.ohm if value is None else min(value, self.ohm)

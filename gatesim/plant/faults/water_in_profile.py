@@ -8,7 +8,7 @@ from typing import Any, ClassVar
 from gatesim.events import FoundBy
 from gatesim.plant import wires as w
 from gatesim.plant.fault import Place
-from gatesim.plant.faults.places import at_edges
+from gatesim.plant.faults.places import at_edges, closes
 from gatesim.plant.faults.shapes import Value
 from gatesim.plant.part import state
 from gatesim.plant.site import Site
@@ -44,7 +44,7 @@ class WaterInProfile(Value):
     missed_by: ClassVar[str] = "It is debounced away because it heals."
 
     def places(self, site: Site) -> tuple[Place, ...]:
-        return at_edges(site, lambda edge: (w.StripContact(edge.name),))
+        return at_edges(site, lambda edge: (w.StripContact(edge.name),), which=closes)
 
     def initial(self) -> Draining:
         return Draining(self.first, -1.0)
