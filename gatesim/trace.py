@@ -110,9 +110,16 @@ class _BadLineError(Exception):
     """A line that is no event; the text says why."""
 
 
-def _scaled(scale: int) -> Callable[[Any], int | None]:
-    def encode(value: float) -> int | None:
-        return None if math.isinf(value) else us(value * scale)
+_quoted = json.encoder.encode_basestring
+
+
+def _dump(said: Any) -> str:
+    return json.dumps(said, sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False)
+
+
+def _scaled(scale: int) -> Callable[[Any], str]:
+    def encode(value: float) -> str:
+        return "null" if math.isinf(value) else str(us(value * scale))
 
     return encode
 
@@ -150,17 +157,29 @@ def _plain(kind: type, key: str) -> Callable[[Any], Any]:
     return decode
 
 
-def _same(value: Any) -> Any:
-    return value
+def _instant_text(at: float) -> str:
+    return str(us(at))
 
 
-def _codec(hint: Any, name: str) -> tuple[Callable[[Any], Any], Callable[[Any], Any]]:
-    """How a field of this type is written and read."""
+def _text(value: Any) -> str:
+    return _quoted(value) if type(value) is str else _dump(value)
+
+
+def _yes_or_no(value: Any) -> str:
+    return "true" if value is True else "false" if value is False else _dump(value)
+
+
+def _whole(value: Any) -> str:
+    return str(value) if type(value) is int else _dump(value)
+
+
+def _codec(hint: Any, name: str) -> tuple[Callable[[Any], str], Callable[[Any], Any]]:
+    """How a field of this type is written, as JSON, and read."""
     key = _KEYS.get(name, name)
     if get_origin(hint) in (UnionType, Union):
         inner = [each for each in get_args(hint) if each is not NoneType]
         encode, decode = _codec(inner[0], name)
-        return (lambda v: None if v is None else encode(v)), (lambda v: None if v is None else decode(v))
+        return (lambda v: "null" if v is None else encode(v)), (lambda v: None if v is None else decode(v))
     if get_origin(hint) is tuple:
         encode, decode = _codec(get_args(hint)[0], name)
 
@@ -169,19 +188,23 @@ def _codec(hint: Any, name: str) -> tuple[Callable[[Any], Any], Callable[[Any], 
                 raise _BadLineError(f"{key} must be a list")
             return tuple(decode(each) for each in value)
 
-        return (lambda v: [encode(each) for each in v]), many
+        return (lambda v: "[" + ",".join([encode(each) for each in v]) + "]"), many
     if isinstance(hint, type) and issubclass(hint, Enum):
-        return (lambda v: v.value), _enum(hint, key)
+        written = {one.value: _dump(one.value) for one in hint}
+        return (lambda v: written[v._value_]), _enum(hint, key)
     if hint is float:
         scale = _SCALES.get(name, 1)
         return _scaled(scale), _measured(scale, key)
     if hint in (str, bool, int):
-        return _same, _plain(hint, key)
+        return (_text if hint is str else _whole if hint is int else _yes_or_no), _plain(hint, key)
     raise ModelError(f"an event's field {name} of type {hint} can't be written to a trace")
 
 
-_Field = tuple[str, str, Callable[[Any], Any], Callable[[Any], Any]]
-_FIELDS: dict[type, tuple[_Field, ...]] = {}
+_READS: dict[type, tuple[tuple[str, Callable[[Any], Any]], ...]] = {}
+"""A key and a decoder for each field of a kind."""
+_WRITES: dict[type, tuple[str, tuple[tuple[int, Callable[[Any], str]], ...]]] = {}
+"""A kind's whole line with %s for each value, and for each value its place in the event (0: the instant, 1 the first
+field) and its encoder, in the order of the keys."""
 _KINDS: dict[str, type] = {}
 
 
@@ -194,7 +217,17 @@ def register(kind: type) -> type:
     if known is not kind:
         raise ModelError(f"two event kinds are named {kind.__name__}")
     hints = get_type_hints(kind)
-    _FIELDS[kind] = tuple((name, _KEYS.get(name, name), *_codec(hints[name], name)) for name in kind._fields)  # type: ignore[attr-defined]
+    reads: list[tuple[str, Callable[[Any], Any]]] = []
+    writes: dict[str, tuple[int, Callable[[Any], str]]] = {}
+    for place, name in enumerate(kind._fields, 1):  # type: ignore[attr-defined]
+        key = _KEYS.get(name, name)
+        encode, decode = _codec(hints[name], name)
+        reads.append((key, decode))
+        writes[key] = (place, encode)
+    writes["t"] = (0, _instant_text)
+    said = dict.fromkeys(writes, "%s") | {"is": _quoted(kind.__name__)}
+    template = "{" + ",".join(f"{_quoted(key)}:{said[key]}" for key in sorted(said)) + "}"
+    _READS[kind], _WRITES[kind] = tuple(reads), (template, tuple([writes[key] for key in sorted(writes)]))
     return kind
 
 
@@ -203,21 +236,17 @@ def kinds() -> dict[str, type]:
     return dict(_KINDS)
 
 
-def _dump(said: dict[str, Any]) -> str:
-    return json.dumps(said, sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False)
-
-
 def line(stamped: Stamped) -> str:
     """The event's line in a trace file, without its line feed."""
     at, event = stamped
     if type(event) is Foreign:
         return _dump({"t": us(at), "is": event.kind, **json.loads(event.fields)})
-    fields = _FIELDS.get(type(event))
-    if fields is None:
-        fields = _FIELDS[register(type(event))]
-    said: dict[str, Any] = {key: encode(getattr(event, name)) for name, key, encode, _ in fields}
-    said["t"], said["is"] = us(at), type(event).__name__
-    return _dump(said)
+    known = _WRITES.get(type(event))
+    if known is None:
+        known = _WRITES[register(type(event))]
+    template, writes = known
+    values = (at, *event)
+    return template % tuple([encode(values[place]) for place, encode in writes])
 
 
 def _event(said: dict[str, Any]) -> Event:
@@ -228,7 +257,7 @@ def _event(said: dict[str, Any]) -> Event:
     if kind is None:
         return Foreign(name, _dump(said))
     values = []
-    for _, key, _, decode in _FIELDS[kind]:
+    for key, decode in _READS[kind]:
         if key not in said:
             raise _BadLineError(f"{name} needs {key}")
         values.append(decode(said.pop(key)))
