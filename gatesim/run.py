@@ -65,7 +65,8 @@ class Course:
     def next(self) -> float:
         """The next instant at which anything happens (beyond `ends`: nothing more)."""
         outside = self.to_come[self.next_due].at if self.next_due < len(self.to_come) else self.ends + 1
-        return min(outside, self.world.deadline())
+        inside = self.world.deadline()
+        return inside if inside < outside else outside
 
     def live(self, now: float, extra: tuple[Any, ...] = ()) -> list[Any]:
         """Live through one instant and give its events to the judge and the taker."""
@@ -74,11 +75,13 @@ class Course:
             stimuli.append(self.to_come[self.next_due].stimulus)
             self.next_due += 1
         happened = instant(self.plant, self.world, now, stimuli)
+        judge, takes, number = self.judge, self.takes, self.count
         for event in happened:
-            if self.judge is not None:
-                self.judge.see(self.count, now, event)
-            self.takes(self.count, now, event)
-            self.count += 1
+            if judge is not None:
+                judge.see(number, now, event)
+            takes(number, now, event)
+            number += 1
+        self.count = number
         return happened
 
     def play(self) -> Iterator[tuple[float, list[Any]]]:
@@ -94,8 +97,10 @@ def pace(course: Course, at_each: Callable[[float, list[Any]], None]) -> None:
     environment = simpy.Environment()
 
     def process() -> Any:
-        while (now := course.next()) <= course.ends:
-            yield environment.timeout(max(0, now - environment.now))
+        timeout, ends, clock = environment.timeout, course.ends, environment.now
+        while (now := course.next()) <= ends:
+            yield timeout(now - clock if now > clock else 0)
+            clock = environment.now
             at_each(now, course.live(now))
 
     environment.process(process())
@@ -178,8 +183,10 @@ def run_story(scenario: Scenario, to_come: tuple[Due, ...], roles: Roles, *, see
     twins = _Twins(course, judge, keep)
 
     def at_each(now: float, happened: list[Any]) -> None:
-        if any(type(event) is ContactBegan for event in happened):
-            twins.fork(now)
+        for event in happened:
+            if type(event) is ContactBegan:
+                twins.fork(now)
+                break
 
     pace(course, at_each)
     whole = Section(Run.WHOLE, 0, None, events, scenario.ends)

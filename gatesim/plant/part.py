@@ -69,7 +69,7 @@ class Part(Protocol):
 
     `react` may change `state` in place, write outputs and record events; it returns the next instant at
     which it could matter although no input changes (`units.FOREVER` for none).  `seen[k]` is the value on
-    `reads()[k]`; a message wire gives a tuple of the messages that came since the last call.
+    `reads()[k]`, in a tuple; a message wire gives a tuple of the messages that came since the last call.
     `initial` gives the state before anything happened; every part is called once at the start.
     """
 
@@ -93,7 +93,7 @@ class Part(Protocol):
     def initial(self) -> Any:
         """The state at the start."""
 
-    def react(self, state: Any, now: float, seen: list[Any], out: Out) -> float:
+    def react(self, state: Any, now: float, seen: Any, out: Out) -> float:
         """Live through one instant."""
 
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
+from functools import cache
 from typing import Any, NamedTuple
 
 from gatesim.events import ContactBegan, Event, Run
@@ -29,6 +30,9 @@ class Row(NamedTuple):
     run: Run
     section: int
 
+
+Sees = Callable[[Any, int, int, Event], None]
+"""A monitor's `see`."""
 
 Judged = tuple[Run, dict[str, Verdict]]
 """What one section's judge says: its run, and a verdict for each requirement of that run."""
@@ -118,9 +122,9 @@ class Judge:
         self.now = at
         wanted = self._by_type.get(type(event))
         if wanted is not None:
-            rounded, monitors, states = us(at), self.monitors, self.states
-            for k in wanted:
-                monitors[k].see(states[k], number, rounded, event)
+            rounded, states = us(at), self.states
+            for k, see in wanted:
+                see(states[k], number, rounded, event)
 
     def verdicts(self, now: float) -> dict[str, Verdict]:
         """What can be said now, of each requirement of this judge's run."""
@@ -139,11 +143,13 @@ class Judge:
         )
 
 
-def _dispatch(monitors: tuple[Requirement, ...]) -> dict[type, tuple[int, ...]]:
-    by_type: dict[type, tuple[int, ...]] = {}
+@cache
+def _dispatch(monitors: tuple[Requirement, ...]) -> dict[type, tuple[tuple[int, Sees], ...]]:
+    """For each kind of event the monitors that want it, by their place, and what gives it to them."""
+    by_type: dict[type, tuple[tuple[int, Sees], ...]] = {}
     for k, monitor in enumerate(monitors):
         for kind in monitor.sees:
-            by_type[kind] = (*by_type.get(kind, ()), k)
+            by_type[kind] = (*by_type.get(kind, ()), (k, monitor.see))
     return by_type
 
 
