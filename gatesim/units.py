@@ -79,7 +79,9 @@ def us(instant: float) -> int:
     A value within 1 ns of a whole microsecond is that one, by the same rule.  A number that is traced (`search`) is
     rounded later still.
     """
-    if instant.__class__ is float or instant.__class__ is int:
+    if type(instant) is int:
+        return instant
+    if instant.__class__ is float:
         return int((instant + 0.5) // 1)
     return instant.late()  # type: ignore[attr-defined, no-any-return]
 

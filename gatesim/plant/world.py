@@ -137,7 +137,8 @@ class World:
         self.now: float = 0
         self.seed = seed
         self.states: list[Any] = [part.initial() for part in plant.parts]
-        self.due: list[float] = [FOREVER] * len(plant.parts)
+        self.due: dict[int, float] = {}
+        """The next deadline of each part that has one."""
         self.soonest: float = FOREVER
         """The least of `due` and of what the faults wait for, as it was when the last instant ended."""
         self.raw: list[Any] = list(plant.first)
@@ -151,7 +152,7 @@ class World:
         new = object.__new__(World)
         new.now, new.seed, new.pending, new.soonest = self.now, self.seed, self.pending, self.soonest
         new.states = [state.copy() for state in self.states]
-        new.due, new.raw, new.values = self.due[:], self.raw[:], self.values[:]
+        new.due, new.raw, new.values = self.due.copy(), self.raw[:], self.values[:]
         new.counters = self.counters[:]
         new.faults = tuple([fault.copy() for fault in self.faults]) if self.faults else ()
         return new
@@ -321,14 +322,13 @@ def instant(plant: Plant, world: World, now: float, stimuli: Sequence[Any] = ())
         _faults_tick(out)
     due = world.due
     if world.soonest <= now:
-        while (first := min(due)) <= now:
-            index = due.index(first)
+        for index in [index for index, at in due.items() if at <= now]:
             world.pending |= 1 << index
-            due[index] = FOREVER
+            del due[index]
     for _ in range(ROUNDS):
         _walk(plant, world, out, boxes)
         if not world.pending:
-            soonest = min(due)
+            soonest = min(due.values(), default=FOREVER)
             for fault in world.faults:
                 soonest = min(soonest, fault.due)
             world.soonest = soonest
@@ -351,8 +351,12 @@ def _walk(plant: Plant, world: World, out: _Out, boxes: dict[int, tuple[Stimulus
             values[wire] = ()
         out.index = index
         out.stimuli = boxes.pop(index, ()) if boxes else ()
-        at = due[index] = react(states[index], now, seen, out)
-        if at <= now:
-            again |= 1 << index
+        at = react(states[index], now, seen, out)
+        if at < FOREVER:
+            due[index] = at
+            if at <= now:
+                again |= 1 << index
+        elif index in due:
+            del due[index]
         index += 1
     world.pending |= again
