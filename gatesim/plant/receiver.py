@@ -36,6 +36,8 @@ class ReceiverState:
     starts: int
     stale: int
     """Request number that stood on its wire when it started: not a request made of it."""
+    given: tuple[Report, ...] | None
+    """What the logic gave last, of this start; None before it gave anything."""
     reports: tuple[Report, ...]
     told: Tell
     """What was last sent to each transmitter."""
@@ -69,7 +71,7 @@ class ReceiverPart:
         return ()
 
     def initial(self) -> ReceiverState:
-        return ReceiverState(NoLogic(), False, -1, 0, self.unheard, ())
+        return ReceiverState(NoLogic(), False, -1, 0, None, self.unheard, ())
 
     def react(self, state: ReceiverState, now: float, seen: list[Any], out: Out) -> float:
         (order, _), ask, supply = seen[:3]
@@ -80,6 +82,7 @@ class ReceiverPart:
         if not state.powered:
             state.powered, state.starts, state.stale = True, state.starts + 1, ask
             state.told = tuple([(pair.transmitter, False, 0) for pair in self.settings.paired])
+            state.given = None
             state.logic, _ = self.receiver.start(self.settings, None)
         if ask != state.stale:
             state.stale = 0
@@ -91,6 +94,9 @@ class ReceiverPart:
         return FOREVER if do.wake is None else do.wake
 
     def _report(self, state: ReceiverState, reports: tuple[Report, ...], out: Out) -> None:
+        if reports is state.given:
+            return
+        state.given = reports
         before_start = state.starts * START
         by_edge = {
             report.edge: report._replace(answered=max(0, report.answered - before_start)) if before_start else report
@@ -101,7 +107,7 @@ class ReceiverPart:
         tell(out, before, state.reports)
 
     def _send(self, state: ReceiverState, do: ReceiverDo, out: Out) -> None:
-        if do.tell == state.told:
+        if do.tell is state.told or do.tell == state.told:
             return
         for message in do.tell:
             name, moving, ask = message

@@ -73,6 +73,8 @@ class TransmitterState:
     """When the last frame was sent."""
     fell_low: bool
     fell_critical: bool
+    still: tuple[Any, ...] | None
+    """The inputs with which nothing but check-ins is left to be done; None where there is more, or was."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,29 +111,35 @@ class TransmitterPart:
         return TransmitterState(
             scan=self.scanner.initial(), fitted=-1, alive=True, session=0, counter=0, moving=False, clock=1.0, grid=0.0,
             send=0.0, repeats=0, repeat=FOREVER, asked=0, answer=0, cell_mv=None, sent=-1.0, fell_low=False,
-            fell_critical=False,
+            fell_critical=False, still=None,
         )
 
-    def react(self, state: TransmitterState, now: float, seen: list[Any], out: Out) -> float:
+    def react(self, state: TransmitterState, now: float, seen: tuple[Any, ...], out: Out) -> float:
         reference, running, clock, cell, fitted, told = seen[:6]
         codes = tuple(seen[6:6 + len(self.scanner.settings.bands)])
-        self._watch_cell(state, cell, out)
-        if cell.open_voltage < self.node.cell.dead_voltage:
-            state.alive = False
-            return FOREVER
-        if fitted != state.fitted or not state.alive:
-            self._power_up(state, now, fitted, out)
-        self._learn(state, now, clock, told, seen[-1], out)
-        due = state.send <= now
-        self.scanner.run(state.scan, now, running)
-        changed = self._scan(state, now, (codes, reference, state.cell_mv), out)
-        answers = self.scanner.answered(state.scan)
-        if answers:
-            state.answer = state.asked
-        if state.scan.ready:
-            self._frames(state, now, changed, answers, due, cell, out)
+        if seen == state.still:
+            self._frames(state, now, False, False, state.send <= now, cell, out)
+        else:
+            self._watch_cell(state, cell, out)
+            if cell.open_voltage < self.node.cell.dead_voltage:
+                state.alive, state.still = False, None
+                return FOREVER
+            if fitted != state.fitted or not state.alive:
+                self._power_up(state, now, fitted, out)
+            self._learn(state, now, clock, told, seen[-1], out)
+            due = state.send <= now
+            self.scanner.run(state.scan, now, running)
+            changed = self._scan(state, now, (codes, reference, state.cell_mv), out)
+            answers = self.scanner.answered(state.scan)
+            if answers:
+                state.answer = state.asked
+            if state.scan.ready:
+                self._frames(state, now, changed, answers, due, cell, out)
         scan = self.scanner.due(state.scan, now, (codes, reference, state.cell_mv))
-        return min(scan, state.send, state.repeat) if state.scan.ready else scan
+        if not state.scan.ready:
+            return scan
+        state.still = seen if scan == FOREVER and not told else None
+        return min(scan, state.send, state.repeat)
 
     def _power_up(self, s: TransmitterState, now: float, fitted: int, out: Out) -> None:
         again = s.fitted >= 0
@@ -236,7 +244,7 @@ class TransmitterPart:
         s.cell_mv = loaded(cell, self.node.burst_current)
         s.sent = now
         samples = self.scanner.number(s.scan, now)
-        self.scanner.measured(s.scan, now)
+        self.scanner.measured(s.scan, samples)
         if s.cell_mv < self.node.cell.dead_voltage:
             return
         out.event(FrameSent(self.node.name, s.counter, samples, s.scan.levels, why))

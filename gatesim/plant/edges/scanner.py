@@ -108,10 +108,11 @@ class Scanner:
             return s.stopped - s.base
         return made_by(now, self.sampling_phase, self.settings.sampling) - s.base
 
-    def measured(self, s: ScannerState, now: float) -> None:
-        """Whatever changes in this instant from here on is for a later scan."""
-        if s.stopped < 0:
-            s.last = max(s.last, made_by(now, self.sampling_phase, self.settings.sampling) - 1)
+    def measured(self, s: ScannerState, number: int) -> None:
+        """Whatever changes from here on is for a scan later than the one of this number."""
+        last = number + s.base - 1
+        if s.stopped < 0 and last > s.last:
+            s.last = last
 
     def due(self, s: ScannerState, now: float, image: Image) -> float:
         """When the next scan that can matter is made."""

@@ -36,11 +36,14 @@ class DeviceMemory:
     last_good: float = 0.0
     expiry: float = 0.0
     discarded: int = 0
+    said: tuple[object, ...] = ()
+    """What `reports` were made from."""
+    reports: tuple[Report, ...] = ()
 
     def copy(self) -> DeviceMemory:
         return DeviceMemory(self.levels, self.heard, self.fresh, self.session, self.counter, self.samples, self.low,
                             self.critical, self.echo, self.barred, self.answered, self.last_good, self.expiry,
-                            self.discarded)
+                            self.discarded, self.said, self.reports)
 
 
 @dataclass(slots=True)
@@ -53,10 +56,11 @@ class ReceiverMemory:
     ask: int = 0
     strangers: int = 0
     """Frames of no paired identity, or with a wrong sum."""
+    do: ReceiverDo | None = None
 
     def copy(self) -> ReceiverMemory:
         return ReceiverMemory(self.settings, [device.copy() for device in self.devices], self.moving, self.ask,
-                              self.strangers)
+                              self.strangers, self.do)
 
 
 def newer(counter: int, than: int, bits: int) -> bool:
@@ -71,10 +75,11 @@ class ReferenceReceiver:
         """Power-up: nothing is heard, nothing is fresh; nothing is kept."""
         devices = [DeviceMemory((Level.INVALID,) * len(pair.edges)) for pair in settings.paired]
         memory = ReceiverMemory(settings, devices)
-        return memory, _put_out(memory)
+        return memory, _put_out(memory, told=False)
 
     def step(self, state: ReceiverMemory, seen: ReceiverSeen, now: float) -> tuple[ReceiverMemory, ReceiverDo]:
         """Frames first, then the order, then the watchdogs: a frame exactly at its expiry counts."""
+        told = (seen.moving, seen.ask) == (state.moving, state.ask)
         if seen.ask != state.ask:
             state.ask = seen.ask
             for device in state.devices:
@@ -89,7 +94,7 @@ class ReferenceReceiver:
             if device.fresh and device.expiry <= now:
                 # Re-armed by a frame of this very instant, the expiry lies ahead.
                 device.fresh = False
-        return state, _put_out(state)
+        return state, _put_out(state, told)
 
 
 def _retime(device: DeviceMemory, settings: ReceiverSettings, moving: bool, now: float) -> None:
@@ -156,22 +161,33 @@ def _stale(device: DeviceMemory, frame: Frame) -> None:
     device.low, device.critical = device.low or frame.low, device.critical or frame.critical
 
 
-def _reports(pair: Paired, device: DeviceMemory) -> list[Report]:
-    return [
+def _is_news(pair: Paired, device: DeviceMemory) -> bool:
+    """Make the device's reports anew if they say something else than before; whether they did."""
+    said = (device.levels, device.heard, device.fresh, device.low, device.critical, device.answered)
+    if said == device.said:
+        return False
+    device.said = said
+    device.reports = tuple([
         Report(edge, level, device.heard, device.fresh, device.low, device.critical, device.answered, pair.asked)
         for edge, level in zip(pair.edges, device.levels, strict=True)
-    ]
+    ])
+    return True
 
 
-def _put_out(state: ReceiverMemory) -> ReceiverDo:
-    pairs = state.settings.paired
-    reports = [report for pair, device in zip(pairs, state.devices, strict=True) for report in _reports(pair, device)]
-    tell = tuple([(pair.transmitter, state.moving, state.ask) for pair in pairs])
+def _put_out(state: ReceiverMemory, told: bool) -> ReceiverDo:
+    """All outputs; `told`: order and request are those of the last time."""
+    before, pairs = state.do, state.settings.paired
+    news = [pair for pair, device in zip(pairs, state.devices, strict=True) if _is_news(pair, device)]
     wake: float | None = None
     for device in state.devices:
         if device.fresh and (wake is None or device.expiry < wake):
             wake = device.expiry
-    return ReceiverDo(tuple(reports), tell, wake)
+    if before is not None and told and not news:
+        state.do = ReceiverDo(before.reports, before.tell, wake)
+    else:
+        tell = tuple([(pair.transmitter, state.moving, state.ask) for pair in pairs])
+        state.do = ReceiverDo(tuple([each for device in state.devices for each in device.reports]), tell, wake)
+    return state.do
 
 
 RECEIVER = ReferenceReceiver()
