@@ -322,13 +322,13 @@ def instant(plant: Plant, world: World, now: float, stimuli: Sequence[Any] = ())
         _faults_tick(out)
     due = world.due
     if world.soonest <= now:
-        for index in [index for index, at in due.items() if at <= now]:
-            world.pending |= 1 << index
-            del due[index]
+        for index, at in due.items():
+            if at <= now:
+                world.pending |= 1 << index
     for _ in range(ROUNDS):
         _walk(plant, world, out, boxes)
         if not world.pending:
-            soonest = min(due.values(), default=FOREVER)
+            soonest = min(due.values()) if due else FOREVER
             for fault in world.faults:
                 soonest = min(soonest, fault.due)
             world.soonest = soonest
