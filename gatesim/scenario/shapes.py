@@ -2,7 +2,8 @@
 
 Every scalar arrives as text and is read by a grammar of ours: quantities by `units.parse`, whole numbers, truth words
 and enums here.  pydantic walks the tables, finds unknown and missing keys, chooses the step's kind, and lists all
-faults at once; it reads no scalar itself.  The same shapes give the JSON Schema.
+faults at once; it reads no scalar itself.  The same shapes give the JSON Schema; files are read by pydantic's engine
+alone (`engine.py`).
 """
 
 from __future__ import annotations
@@ -164,24 +165,39 @@ def _read_text(text: str, name: str, may_be_empty: bool) -> str:
     return text
 
 
-def scalar_reader(row: Row) -> tuple[Callable[[str], Any], dict[str, Any]]:
-    """How a scalar field's text is read, and its JSON Schema."""
+def scalar_reader(row: Row) -> Callable[[str], Any]:
+    """How a scalar field's text is read."""
     kind, quantity = row.kind, quantity_of(row.kind)
     if quantity is not None:
-        return (lambda text: parse(text, quantity)), _quantity_schema(quantity)
+        return lambda text: parse(text, quantity)
     if kind is bool:
-        return read_truth, {"type": "boolean"}
+        return read_truth
     if kind is int:
         low, high = WHOLE[row.name]
-        return (lambda text: whole_number(text, low, high)), {"type": "integer", "minimum": low, "maximum": high}
+        return lambda text: whole_number(text, low, high)
     if isinstance(kind, type) and issubclass(kind, Enum):
-        return (lambda text: read_enum(text, kind)), {"enum": [member.value for member in kind]}
+        return lambda text: read_enum(text, kind)
     if kind is str:
         empty = row.default == ""
-        schema: dict[str, Any] = {"type": "string"} if empty else {"type": "string", "minLength": 1}
-        schema = dict(TEXT_OR_NUMBER) if row.name in {"value", "limit"} else schema
-        return (lambda text: _read_text(text, row.name, empty)), schema
+        return lambda text: _read_text(text, row.name, empty)
     raise TypeError(f"no way to read {row.name}: {kind!r}")
+
+
+def scalar_schema(row: Row) -> dict[str, Any]:
+    """The JSON Schema of a scalar field."""
+    kind, quantity = row.kind, quantity_of(row.kind)
+    if quantity is not None:
+        return _quantity_schema(quantity)
+    if kind is bool:
+        return {"type": "boolean"}
+    if kind is int:
+        low, high = WHOLE[row.name]
+        return {"type": "integer", "minimum": low, "maximum": high}
+    if kind is not str:
+        return {"enum": [member.value for member in kind]}
+    if row.name in {"value", "limit"}:
+        return dict(TEXT_OR_NUMBER)
+    return {"type": "string"} if row.default == "" else {"type": "string", "minLength": 1}
 
 
 def _quantity_schema(quantity: Quantity) -> dict[str, Any]:
@@ -258,27 +274,26 @@ class Shapes:
 
     def _scalar(self, row: Row) -> Any:
         import pydantic
-        from pydantic_core import PydanticCustomError
 
-        read, schema = scalar_reader(row)
-
-        def checked(given: Any) -> Any:
-            if not isinstance(given, str):
-                raise PydanticCustomError("gatesim", "a single value is due here", {"hint": ""})
-            try:
-                return read(given)
-            except BadQuantity as bad:
-                raise PydanticCustomError("gatesim", "{said}", {"said": bad.message, "hint": bad.hint}) from None
-
-        return typing.Annotated[Any, pydantic.PlainValidator(checked), pydantic.WithJsonSchema(schema)]
+        schema = scalar_schema(row)
+        return typing.Annotated[Any, pydantic.PlainValidator(checked(row)), pydantic.WithJsonSchema(schema)]
 
 
-@lru_cache(maxsize=2)
-def adapter(table: type) -> Any:
-    """The pydantic TypeAdapter that reads a Site, or the stated part of a Scenario (as a dict)."""
-    import pydantic
+def checked(row: Row) -> Callable[[Any], Any]:
+    """What reads a scalar field, and says what is wrong in the way in which pydantic wants it."""
+    from pydantic_core import PydanticCustomError
 
-    return pydantic.TypeAdapter(Shapes().table(table, build=table is Site))
+    read = scalar_reader(row)
+
+    def check(given: Any) -> Any:
+        if not isinstance(given, str):
+            raise PydanticCustomError("gatesim", "a single value is due here", {"hint": ""})
+        try:
+            return read(given)
+        except BadQuantity as bad:
+            raise PydanticCustomError("gatesim", "{said}", {"said": bad.message, "hint": bad.hint}) from None
+
+    return check
 
 
 class Fault(NamedTuple):
@@ -292,11 +307,13 @@ class Fault(NamedTuple):
 
 def check(table: type, data: Any) -> tuple[Any, tuple[Fault, ...]]:
     """Read a tree into a Site (or a Scenario's stated fields): the value, or None and all faults."""
-    import pydantic
+    from pydantic_core import ValidationError
+
+    from gatesim.scenario.engine import engine
 
     try:
-        return adapter(table).validate_python(data), ()
-    except pydantic.ValidationError as error:
+        return engine(table, build=table is Site).validate_python(data), ()
+    except ValidationError as error:
         found = error.errors(include_url=False)
     sound = [one for one in found if one["input"] is not BROKEN][: 2 * MOST_TROUBLES]
     faults = (_fault(table, data, one) for one in sound)
@@ -384,4 +401,4 @@ def _what(table: Any, name: str) -> str:
     return ""
 
 
-__all__ = ["Expectation", "Fault", "Override", "Row", "Shapes", "adapter", "check", "rows", "step_kinds"]
+__all__ = ["Expectation", "Fault", "Override", "Row", "Shapes", "check", "checked", "rows", "step_kinds"]
