@@ -12,7 +12,7 @@ import pydantic_core
 import pytest
 
 from gatesim.plant.site import Site
-from gatesim.scenario.engine import engine
+from gatesim.scenario.engine import reader
 from gatesim.scenario.model import Scenario
 from gatesim.scenario.shapes import Shapes
 from gatesim.scenario.strict import BROKEN, read_tree
@@ -59,7 +59,7 @@ def spoilt(data: Any) -> Iterator[Any]:
 @pytest.mark.parametrize("path", [*SITES, *STORIES], ids=lambda path: path.name)
 def test_both_find_the_same_faults(path: Path) -> None:
     table: type = Site if path in SITES else Scenario
-    ours, theirs = engine(table, table is Site), pydantic.TypeAdapter(Shapes().table(table, build=table is Site))
+    ours, theirs = reader(table, table is Site), pydantic.TypeAdapter(Shapes().table(table, build=table is Site))
     data = dict(read_tree(path, path.name).data)
     del data["format"]
     data.pop("site", None)
