@@ -1,7 +1,7 @@
 """pydantic's engine, given the model's shapes without a detour through types: what every file is read with.
 
 The same rows as `shapes.Shapes` make it; that one gives pydantic the types that it needs for a JSON Schema, and takes
-four times as long to load.  A test holds that both find the same faults.  What the engine finds is told here in our words.
+four times as long to load; a test holds that both find the same faults.  Faults are told here in our words.
 """
 
 from __future__ import annotations
