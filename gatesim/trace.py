@@ -257,6 +257,8 @@ def _event(said: dict[str, Any]) -> Event:
     if kind is None:
         return Foreign(name, _dump(said))
     values = []
+    if kind not in _READS:
+        register(kind)
     for key, decode in _READS[kind]:
         if key not in said:
             raise _BadLineError(f"{name} needs {key}")
@@ -463,5 +465,5 @@ def _common() -> Iterable[type]:
     return [kind for kind in list(names.values())[wanted[0] : wanted[1]] if isinstance(kind, type)]
 
 
-for _kind in _common():
-    register(_kind)
+# How their fields are written is worked out when one is met.
+_KINDS.update({_kind.__name__: _kind for _kind in _common()})

@@ -30,7 +30,8 @@ class Phase(IntEnum):
 class Wire:
     """Something that carries a value from the part that writes it to the parts that read it.
 
-    Each kind of wire is a subclass; `of` names the device it belongs to ("" where a site has one).
+    Each kind of wire is a subclass (with `__slots__ = ()`, or a frozen dataclass where it has more to say); `of` names
+    the device it belongs to ("" where a site has one).
     `messages` wires carry things one by one to exactly one reader; all others carry a level.
     """
 
@@ -40,6 +41,10 @@ class Wire:
 
     def __str__(self) -> str:
         return f"{self.title} of {self.of}" if self.of else self.title
+
+    def __hash__(self) -> int:
+        # With the kind in it: the wires of a site differ more by it than by their devices.
+        return hash((type(self), self.of))
 
 
 class Out(Protocol):
