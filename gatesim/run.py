@@ -9,6 +9,7 @@ silent.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from functools import cache
 from typing import Any, ClassVar, NamedTuple
 
 from gatesim.events import ContactBegan, FoundBy, Run, Stamped
@@ -197,8 +198,9 @@ def run_story(scenario: Scenario, to_come: tuple[Due, ...], roles: Roles, *, see
     return RunResult(scenario, used, sections, rows, any(row.differs for row in rows))
 
 
+@cache
 def default_roles() -> Roles:
-    """The reference logic in all three roles."""
+    """The reference logic in all three roles (it keeps nothing: what it remembers is in the world)."""
     from gatesim.plant.logic.classifier_reference import ReferenceClassifier
     from gatesim.plant.logic.controller_reference import ReferenceController
     from gatesim.plant.logic.receiver_reference import ReferenceReceiver

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from enum import Enum
+from typing import Any
 
 from gatesim import events as e
 from gatesim.events import Command, Direction, Event, Origin, Side
@@ -77,44 +79,51 @@ class Driving:
     touching: tuple[tuple[str, Direction], ...] = ()
     pushed_at: int = -1
     since: int = 0
-    x: int = 0
-    v: int = 0
-    a: int = 0
+    x: float = 0
+    v: float = 0
+    a: float = 0
 
     def see(self, at: int, event: Event) -> None:
         """Take over what an event says; events of other kinds say nothing."""
-        if isinstance(event, e.MotionChanged):
-            self.since, self.x, self.v, self.a = at, us(event.x), us(event.v * 10**6), us(event.a * 10**12)
-        elif isinstance(event, e.LeafStarted):
-            self._started(at, event.direction)
-        elif isinstance(event, e.LeafStopped):
-            self.was, self.direction = self.direction, None
-            self.since, self.x, self.v, self.a = at, us(event.x), 0, 0
-        elif isinstance(event, e.OrdersChanged):
-            self._ordered(event.order)
-        elif isinstance(event, e.LimitReached):
-            self.completed = self.completed or (self.last is not None and END[self.last] is event.side)
-        elif isinstance(event, e.LeafPushed):
-            self.pushed_at = at
-        elif isinstance(event, e.PowerLost):
-            self.order, self.commanded = None, None
-        elif isinstance(event, e.ContactBegan):
-            self.touching += ((event.obstruction, event.direction),)
-        elif isinstance(event, e.ContactEnded):
-            self.touching = tuple(one for one in self.touching if one[0] != event.obstruction)
-        else:
-            self._control(event)
+        takes = _TAKES.get(type(event))
+        if takes is not None:
+            takes(self, at, event)
 
-    def _control(self, event: Event) -> None:
-        if isinstance(event, e.CommandPressed):
-            self.held += ((event.command, event.origin),)
-            self.commanded = WAY.get(event.command, self.commanded)
-        elif isinstance(event, e.CommandReleased):
-            self.held = tuple(one for one in self.held if one != (event.command, event.origin))
-        elif isinstance(event, e.CommandRefused) and WAY.get(event.command) is self.commanded:
+    def _moves(self, at: int, event: e.MotionChanged) -> None:
+        self.since, self.x, self.v, self.a = at, event.x, event.v, event.a
+
+    def _stopped(self, at: int, event: e.LeafStopped) -> None:
+        self.was, self.direction = self.direction, None
+        self.since, self.x, self.v, self.a = at, event.x, 0, 0
+
+    def _reached(self, at: int, event: e.LimitReached) -> None:
+        self.completed = self.completed or (self.last is not None and END[self.last] is event.side)
+
+    def _pushed(self, at: int, event: e.LeafPushed) -> None:
+        self.pushed_at = at
+
+    def _lost_power(self, at: int, event: e.PowerLost) -> None:
+        self.order, self.commanded = None, None
+
+    def _touched(self, at: int, event: e.ContactBegan) -> None:
+        self.touching += ((event.obstruction, event.direction),)
+
+    def _let_go(self, at: int, event: e.ContactEnded) -> None:
+        self.touching = tuple(one for one in self.touching if one[0] != event.obstruction)
+
+    def _pressed(self, at: int, event: e.CommandPressed) -> None:
+        self.held += ((event.command, event.origin),)
+        self.commanded = WAY.get(event.command, self.commanded)
+
+    def _released(self, at: int, event: e.CommandReleased) -> None:
+        self.held = tuple(one for one in self.held if one != (event.command, event.origin))
+
+    def _refused(self, at: int, event: e.CommandRefused) -> None:
+        if WAY.get(event.command) is self.commanded:
             self.commanded = None
 
-    def _started(self, at: int, direction: Direction) -> None:
+    def _started(self, at: int, event: e.LeafStarted) -> None:
+        direction = event.direction
         if self.direction is not None:
             self.was = self.direction
         self.direction = direction
@@ -127,7 +136,8 @@ class Driving:
         else:
             self.why = Why.UNORDERED
 
-    def _ordered(self, order: Direction | None) -> None:
+    def _ordered(self, at: int, event: e.OrdersChanged) -> None:
+        order = event.order
         if order is not None and order is not self.order:
             if any(command is HOLDS[order] for command, _ in self.held):
                 self.kind = Why.HOLD
@@ -154,8 +164,24 @@ class Driving:
 
     def position(self, now: int) -> int:
         """Where the leaf is (um), from whole figures, so that a written trace gives the same."""
-        t = now - self.since
-        return (2 * self.x * 10**12 + 2 * self.v * t * 10**6 + self.a * t * t) // (2 * 10**12)
+        t, x, v, a = now - self.since, us(self.x), us(self.v * 10**6), us(self.a * 10**12)
+        return (2 * x * 10**12 + 2 * v * t * 10**6 + a * t * t) // (2 * 10**12)
+
+
+_TAKES: dict[type, Callable[[Driving, int, Any], None]] = {
+    e.MotionChanged: Driving._moves,
+    e.LeafStarted: Driving._started,
+    e.LeafStopped: Driving._stopped,
+    e.OrdersChanged: Driving._ordered,
+    e.LimitReached: Driving._reached,
+    e.LeafPushed: Driving._pushed,
+    e.PowerLost: Driving._lost_power,
+    e.ContactBegan: Driving._touched,
+    e.ContactEnded: Driving._let_go,
+    e.CommandPressed: Driving._pressed,
+    e.CommandReleased: Driving._released,
+    e.CommandRefused: Driving._refused,
+}
 
 
 def is_fresh(event: Event) -> bool:

@@ -85,16 +85,16 @@ class ReferenceController:
         """One call: on a changed image or at the wake."""
         settings = state.settings
         self._note(state, settings, seen, now)
-        done: set[Trigger] = set()
+        done: list[Trigger] = []
         for _ in range(_STEPS):
             trigger = find(state, settings, seen, now, done)
             if trigger is None:
                 break
-            done.add(trigger)
+            done.append(trigger)
             row = self._fire(state.mode, trigger, lambda guard: holds(state, settings, seen, now, guard))
             if row is not None:
-                if row.target is not state.mode:
-                    done.discard(Trigger.STANDSTILL)
+                if row.target is not state.mode and Trigger.STANDSTILL in done:
+                    done.remove(Trigger.STANDSTILL)
                 state.mode = row.target
                 for action in row.actions:
                     _DOES[action](state, settings, seen, now)

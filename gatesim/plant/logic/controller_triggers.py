@@ -20,6 +20,7 @@ from gatesim.plant.logic.supervision import (
 from gatesim.units import FOREVER
 
 DAY = 86_400_000_000
+_NONE: frozenset[tuple[Command, Origin]] = frozenset()
 _NEAR = 0.5  # um: a crossing's own rounding
 _STANDING = (Mode.REST, Mode.TESTING, Mode.WARNING, Mode.PAIRING, Mode.DWELL, Mode.LOCK_DWELL)
 _HOLD_UNHEARD = (Mode.TESTING, Mode.WARNING, Mode.STOPPING, Mode.STOPPING_AT_END, Mode.HOLDING, Mode.HOLD_STOPPING)
@@ -30,6 +31,9 @@ _WAY = {Command.OPEN: Direction.OPENING, Command.HOLD_OPEN: Direction.OPENING,
 
 def buttons(memory: Memory, seen: ControllerSeen, now: float) -> None:
     """Find which controls were newly pressed or let go; what must first be released does not count."""
+    if seen.controls is memory.held and not memory.void:
+        memory.new = memory.gone = _NONE
+        return
     memory.new = seen.controls - memory.held - memory.void
     memory.gone = memory.held - seen.controls - memory.void
     memory.void &= seen.controls
@@ -44,6 +48,8 @@ def buttons(memory: Memory, seen: ControllerSeen, now: float) -> None:
 
 def note_other_side(memory: Memory, settings: ControllerSettings, standing: bool, now: float) -> None:
     """Latch at once what is found in motion on the side that does not guard it; log what only blocks at rest."""
+    if not memory.found:
+        return
     known = set(memory.latched)
     for device, word in memory.found:
         if (device, word) in known:
@@ -93,7 +99,7 @@ def drive_trouble(memory: Memory, settings: ControllerSettings, seen: Controller
 
 
 def find(memory: Memory, settings: ControllerSettings, seen: ControllerSeen, now: float,
-         done: set[Trigger]) -> Trigger | None:
+         done: list[Trigger]) -> Trigger | None:
     """The most urgent trigger that is there and was not yet dealt with in this step."""
     for trigger, there in _URGENCY:
         if trigger not in done and there(memory, settings, seen, now):
