@@ -13,7 +13,7 @@ from functools import cache
 from typing import Any, ClassVar, NamedTuple
 
 from gatesim.events import ContactBegan, FoundBy, Run, Stamped
-from gatesim.plant.build import build
+from gatesim.plant.build import built
 from gatesim.plant.fault import FaultBegins, Steady
 from gatesim.plant.logic.contract import Roles
 from gatesim.plant.part import Wire
@@ -176,7 +176,7 @@ def run_scenario(scenario: Scenario, roles: Roles, *, seed: int | None = None, k
 def run_story(scenario: Scenario, to_come: tuple[Due, ...], roles: Roles, *, seed: int, keep: bool = True) -> RunResult:
     """The same with what comes from outside given as stimuli, not as the scenario's own steps."""
     used = seed
-    plant = build(scenario.site, roles)
+    plant = built(scenario.site, roles)
     judge = Judge.begin(scenario.site, scenario.expect)
     events = Spool()
     take = events.take if keep else _forget

@@ -87,7 +87,9 @@ class ReceiverPart:
         if ask != state.stale:
             state.stale = 0
         on_air = ask + state.starts * START if ask > 0 and ask != state.stale else 0
-        frames = tuple([frame for heard in seen[3:] for frame in heard])
+        frames: tuple[Any, ...] = ()
+        for heard in seen[3:]:
+            frames += heard
         state.logic, do = self.receiver.step(state.logic, ReceiverSeen(frames, order is not None, on_air), now)
         self._report(state, do.reports, out)
         self._send(state, do, out)

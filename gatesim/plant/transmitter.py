@@ -116,9 +116,12 @@ class TransmitterPart:
 
     def react(self, state: TransmitterState, now: float, seen: tuple[Any, ...], out: Out) -> float:
         reference, running, clock, cell, fitted, told = seen[:6]
-        codes = tuple(seen[6:6 + len(self.scanner.settings.bands)])
+        codes = seen[6:6 + len(self.scanner.settings.bands)]
         if seen == state.still:
+            measured = state.cell_mv
             self._frames(state, now, False, False, state.send <= now, cell, out)
+            if state.cell_mv == measured:
+                return state.send if state.send < state.repeat else state.repeat
         else:
             self._watch_cell(state, cell, out)
             if cell.open_voltage < self.node.cell.dead_voltage:
@@ -241,15 +244,15 @@ class TransmitterPart:
             self._send(s, now, why, cell, out)
 
     def _send(self, s: TransmitterState, now: float, why: str, cell: wires.Cell, out: Out) -> None:
-        s.cell_mv = loaded(cell, self.node.burst_current)
+        node, scan = self.node, s.scan
+        s.cell_mv = loaded(cell, node.burst_current)
         s.sent = now
-        samples = self.scanner.number(s.scan, now)
-        self.scanner.measured(s.scan, samples)
-        if s.cell_mv < self.node.cell.dead_voltage:
+        samples = self.scanner.sent(scan, now)
+        if s.cell_mv < node.cell.dead_voltage:
             return
-        out.event(FrameSent(self.node.name, s.counter, samples, s.scan.levels, why))
-        out.put(UPLINK, Frame(self.node.identity, s.session, s.counter, samples, s.scan.levels, s.scan.low,
-                              s.scan.critical, s.answer))
+        out.event(FrameSent(node.name, s.counter, samples, scan.levels, why))
+        out.put(UPLINK, Frame(node.identity, s.session, s.counter, samples, scan.levels, scan.low, scan.critical,
+                              s.answer))
         s.counter = (s.counter + 1) % (1 << self.counter_bits)
 
 

@@ -102,17 +102,17 @@ class Scanner:
         """Ask for the first scan strictly later than `now`."""
         s.forced = made_by(now, self.sampling_phase, self.settings.sampling)
 
-    def number(self, s: ScannerState, now: float) -> int:
-        """The number of the last scan by `now`, lived through or not."""
+    def sent(self, s: ScannerState, now: float) -> int:
+        """A frame is sent now: the number of the last scan by now, lived through or not.
+
+        Whatever changes in this instant from here on is for a later scan.
+        """
         if s.stopped >= 0:
             return s.stopped - s.base
-        return made_by(now, self.sampling_phase, self.settings.sampling) - s.base
-
-    def measured(self, s: ScannerState, number: int) -> None:
-        """Whatever changes from here on is for a scan later than the one of this number."""
-        last = number + s.base - 1
-        if s.stopped < 0 and last > s.last:
-            s.last = last
+        made = made_by(now, self.sampling_phase, self.settings.sampling)
+        if s.last < made - 1:
+            s.last = made - 1
+        return made - s.base
 
     def due(self, s: ScannerState, now: float, image: Image) -> float:
         """When the next scan that can matter is made."""

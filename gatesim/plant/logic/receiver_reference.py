@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 from gatesim.events import Level
 from gatesim.plant.logic.contract import Frame, Paired, ReceiverDo, ReceiverSeen, ReceiverSettings, Report
+from gatesim.units import FOREVER
 
 NAME = "reference"
 
@@ -177,16 +178,18 @@ def _is_news(pair: Paired, device: DeviceMemory) -> bool:
 def _put_out(state: ReceiverMemory, told: bool) -> ReceiverDo:
     """All outputs; `told`: order and request are those of the last time."""
     before, pairs = state.do, state.settings.paired
-    news = [pair for pair, device in zip(pairs, state.devices, strict=True) if _is_news(pair, device)]
-    wake: float | None = None
-    for device in state.devices:
-        if device.fresh and (wake is None or device.expiry < wake):
+    same, wake = before is not None and told, FOREVER
+    for pair, device in zip(pairs, state.devices, strict=True):
+        if _is_news(pair, device):
+            same = False
+        if device.fresh and device.expiry < wake:
             wake = device.expiry
-    if before is not None and told and not news:
-        state.do = ReceiverDo(before.reports, before.tell, wake)
+    due = wake if wake < FOREVER else None
+    if before is not None and same:
+        state.do = ReceiverDo(before.reports, before.tell, due)
     else:
         tell = tuple([(pair.transmitter, state.moving, state.ask) for pair in pairs])
-        state.do = ReceiverDo(tuple([each for device in state.devices for each in device.reports]), tell, wake)
+        state.do = ReceiverDo(tuple([each for device in state.devices for each in device.reports]), tell, due)
     return state.do
 
 
