@@ -96,15 +96,23 @@ def pace(course: Course, at_each: Callable[[float, list[Any]], None]) -> None:
     import simpy
 
     environment = simpy.Environment()
+    timeout, ends = environment.timeout, course.ends
 
-    def process() -> Any:
-        timeout, ends, clock = environment.timeout, course.ends, environment.now
-        while (now := course.next()) <= ends:
-            yield timeout(now - clock if now > clock else 0)
+    now = course.next()
+
+    def live(_: Any) -> None:
+        nonlocal now
+        at_each(now, course.live(now))
+        now = course.next()
+        arm()
+
+    def arm() -> None:
+        if now <= ends:
             clock = environment.now
-            at_each(now, course.live(now))
+            # A callback and no process: simpy makes the exception of a process anew, and would lose what it carries.
+            timeout(now - clock if now > clock else 0).callbacks.append(live)
 
-    environment.process(process())
+    arm()
     environment.run()
 
 

@@ -98,7 +98,7 @@ class ReversalBegun(Monitor):
         state.open = tuple(one for one in state.open if one.direction is direction)
 
     def _meanwhile(self, state: ContactState, number: int, at: int, event: Event) -> None:
-        if isinstance(event, e.EdgeActuated | e.ForceTripped):
+        if isinstance(event, (e.EdgeActuated, e.ForceTripped)):
             if any(one.direction is event.direction.other for one in state.open) and isinstance(event, e.EdgeActuated):
                 self._drop(state, "the way back was pressed as well")
             state.open = tuple(one._replace(felt=True, evidence=(*one.evidence, number)) for one in state.open)

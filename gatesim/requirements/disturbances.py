@@ -32,6 +32,9 @@ class Disturbed(NamedTuple):
         return self.guard is Guard.BOTH or self.guard.value == direction.value
 
 
+_TELL = frozenset({e.WireDisturbed, e.CellFell, e.WireRestored, e.CellRenewed})
+
+
 @state
 class Disturbances:
     """The disturbances that are there now.
@@ -44,6 +47,8 @@ class Disturbances:
 
     def see(self, number: int, at: int, event: Event) -> Disturbed | None:
         """Take over an event; the disturbance that it begins, if any."""
+        if type(event) not in _TELL:
+            return None
         begun = None
         if isinstance(event, e.WireDisturbed) and not event.wire.startswith(_CELL):
             begun = Disturbed(at, number, event.wire, event.device, event.guard, event.found)

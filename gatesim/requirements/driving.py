@@ -200,6 +200,11 @@ def _is_reset(event: Event) -> bool:
     return isinstance(event, e.CommandReleased) and (event.command, event.origin) == (Command.RESET, Origin.WIRED)
 
 
+DEMAND_SEES: tuple[type, ...] = (e.EdgeActuated, e.ForceTripped)
+"""What `Demands` needs beside what `Driving` sees."""
+_DEMANDS = frozenset({*DEMAND_SEES, e.LeafStarted, e.LimitReached, e.CommandReleased})
+
+
 @state
 class Demands:
     """First and second demands, as they physically are.
@@ -217,7 +222,9 @@ class Demands:
 
     def see(self, driving: Driving, event: Event) -> str:
         """ "" or "first" or "second": what an event is, by what was before it.  Call it before `driving.see`."""
-        if isinstance(event, e.EdgeActuated | e.ForceTripped):
+        if type(event) not in _DEMANDS:
+            return ""
+        if isinstance(event, (e.EdgeActuated, e.ForceTripped)):
             return self._felt(driving, event.direction)
         if isinstance(event, e.LeafStarted):
             self.served = False
@@ -240,7 +247,3 @@ class Demands:
             return "second"
         self.interrupted = direction
         return "first"
-
-
-DEMAND_SEES: tuple[type, ...] = (e.EdgeActuated, e.ForceTripped)
-"""What `Demands` needs beside what `Driving` sees."""
