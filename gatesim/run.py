@@ -8,7 +8,7 @@ silent.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from functools import cache
 from typing import Any, ClassVar, NamedTuple
 
@@ -77,9 +77,12 @@ class Course:
             self.next_due += 1
         happened = instant(self.plant, self.world, now, stimuli)
         judge, takes, number = self.judge, self.takes, self.count
+        wanted: Mapping[type, object] = {}
+        if judge is not None and happened:
+            judge.now, wanted = now, judge.wanted
         for event in happened:
-            if judge is not None:
-                judge.see(number, now, event)
+            if type(event) in wanted:
+                judge.see(number, now, event)  # type: ignore[union-attr]
             takes(number, now, event)
             number += 1
         self.count = number

@@ -157,10 +157,6 @@ def _plain(kind: type, key: str) -> Callable[[Any], Any]:
     return decode
 
 
-def _instant_text(at: float) -> str:
-    return str(us(at))
-
-
 def _text(value: Any) -> str:
     return _quoted(value) if type(value) is str else _dump(value)
 
@@ -202,9 +198,8 @@ def _codec(hint: Any, name: str) -> tuple[Callable[[Any], str], Callable[[Any], 
 
 _READS: dict[type, tuple[tuple[str, Callable[[Any], Any]], ...]] = {}
 """A key and a decoder for each field of a kind."""
-_WRITES: dict[type, tuple[str, tuple[tuple[int, Callable[[Any], str]], ...]]] = {}
-"""A kind's whole line with %s for each value, and for each value its place in the event (0: the instant, 1 the first
-field) and its encoder, in the order of the keys."""
+_WRITES: dict[type, Callable[[float, Any], str]] = {}
+"""What makes the line of an event of this kind from its instant and itself."""
 _KINDS: dict[str, type] = {}
 
 
@@ -218,17 +213,28 @@ def register(kind: type) -> type:
         raise ModelError(f"two event kinds are named {kind.__name__}")
     hints = get_type_hints(kind)
     reads: list[tuple[str, Callable[[Any], Any]]] = []
-    writes: dict[str, tuple[int, Callable[[Any], str]]] = {}
-    for place, name in enumerate(kind._fields, 1):  # type: ignore[attr-defined]
+    values = {"is": _quoted(kind.__name__)}
+    scope: dict[str, Any] = {"us": us, "quoted": _quoted, "dump": _dump}
+    for place, name in enumerate(kind._fields):  # type: ignore[attr-defined]
         key = _KEYS.get(name, name)
-        encode, decode = _codec(hints[name], name)
+        scope[f"encode{place}"], decode = _codec(hints[name], name)
         reads.append((key, decode))
-        writes[key] = (place, encode)
-    writes["t"] = (0, _instant_text)
-    said = dict.fromkeys(writes, "%s") | {"is": _quoted(kind.__name__)}
-    template = "{" + ",".join(f"{_quoted(key)}:{said[key]}" for key in sorted(said)) + "}"
-    _READS[kind], _WRITES[kind] = tuple(reads), (template, tuple([writes[key] for key in sorted(writes)]))
+        values[key] = _expression(hints[name], place)
+    values["t"] = "{at if type(at) is int else us(at)}"
+    line = ",".join(f"{_quoted(key)}:{values[key]}" for key in sorted(values))
+    exec(f"def write(at, event): return f'{{{{{line}}}}}'", scope)  # noqa: S102 - from the names of our own fields
+    _READS[kind], _WRITES[kind] = tuple(reads), scope["write"]
     return kind
+
+
+def _expression(hint: Any, place: int) -> str:
+    """A field's value within an f-string that gives the line; common types without a call."""
+    value = f"event[{place}]"
+    if hint is str:
+        return f"{{quoted({value}) if type({value}) is str else dump({value})}}"
+    if hint is int:
+        return f"{{{value} if type({value}) is int else dump({value})}}"
+    return f"{{encode{place}({value})}}"
 
 
 def kinds() -> dict[str, type]:
@@ -236,17 +242,15 @@ def kinds() -> dict[str, type]:
     return dict(_KINDS)
 
 
-def line(stamped: Stamped) -> str:
-    """The event's line in a trace file, without its line feed."""
+def line(stamped: tuple[float, Event]) -> str:
+    """The line of an instant and an event in a trace file, without its line feed."""
     at, event = stamped
     if type(event) is Foreign:
         return _dump({"t": us(at), "is": event.kind, **json.loads(event.fields)})
-    known = _WRITES.get(type(event))
-    if known is None:
-        known = _WRITES[register(type(event))]
-    template, writes = known
-    values = (at, *event)
-    return template % tuple([encode(values[place]) for place, encode in writes])
+    write = _WRITES.get(type(event))
+    if write is None:
+        write = _WRITES[register(type(event))]
+    return write(at, event)
 
 
 def _event(said: dict[str, Any]) -> Event:

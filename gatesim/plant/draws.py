@@ -27,4 +27,8 @@ def _begin(seed: int, key: int) -> int:
 
 def draw(seed: int, key: int, counter: int, below: int) -> int:
     """The counter-th draw of a stream: 0 <= n < below, uniform to within below / 2**64."""
-    return _mix((_begin(seed, key) + (counter + 1) * 0x9E3779B97F4A7C15) & _MASK) * below >> 64
+    z = (_begin(seed, key) + (counter + 1) * 0x9E3779B97F4A7C15) & _MASK
+    # `_mix`, written out: a frame takes two draws.
+    z = (z ^ (z >> 30)) * 0xBF58476D1CE4E5B9 & _MASK
+    z = (z ^ (z >> 27)) * 0x94D049BB133111EB & _MASK
+    return (z ^ (z >> 31)) * below >> 64

@@ -28,6 +28,8 @@ InFlight = tuple[tuple[float, Any], ...]
 
 def launch(flying: InFlight, arrival: float, message: Any) -> InFlight:
     """One more message on its way."""
+    if not flying:
+        return ((arrival, message),)
     at = len(flying)
     while at > 0 and flying[at - 1][0] > arrival:
         at -= 1

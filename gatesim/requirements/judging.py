@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import cache
 from typing import Any, NamedTuple
 
@@ -125,6 +125,11 @@ class Judge:
             rounded, states = us(at), self.states
             for k, see in wanted:
                 see(states[k], number, rounded, event)
+
+    @property
+    def wanted(self) -> Mapping[type, object]:
+        """The kinds of event that some monitor wants.  Of the others only the instant matters (`now`)."""
+        return self._by_type
 
     def verdicts(self, now: float) -> dict[str, Verdict]:
         """What can be said now, of each requirement of this judge's run."""

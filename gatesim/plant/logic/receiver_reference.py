@@ -80,7 +80,7 @@ class ReferenceReceiver:
 
     def step(self, state: ReceiverMemory, seen: ReceiverSeen, now: float) -> tuple[ReceiverMemory, ReceiverDo]:
         """Frames first, then the order, then the watchdogs: a frame exactly at its expiry counts."""
-        told = (seen.moving, seen.ask) == (state.moving, state.ask)
+        told = seen.moving == state.moving and seen.ask == state.ask
         if seen.ask != state.ask:
             state.ask = seen.ask
             for device in state.devices:
