@@ -115,34 +115,42 @@ class TransmitterPart:
         )
 
     def react(self, state: TransmitterState, now: float, seen: tuple[Any, ...], out: Out) -> float:
-        reference, running, clock, cell, fitted, told = seen[:6]
-        codes = seen[6:6 + len(self.scanner.settings.bands)]
         if seen == state.still:
             measured = state.cell_mv
-            self._frames(state, now, False, False, state.send <= now, cell, out)
+            self._frames(state, now, False, False, state.send <= now, seen[3], out)
             if state.cell_mv == measured:
                 return state.send if state.send < state.repeat else state.repeat
         else:
-            self._watch_cell(state, cell, out)
-            if cell.open_voltage < self.node.cell.dead_voltage:
-                state.alive, state.still = False, None
+            self._live(state, now, seen, out)
+            if not state.alive:
                 return FOREVER
-            if fitted != state.fitted or not state.alive:
-                self._power_up(state, now, fitted, out)
-            self._learn(state, now, clock, told, seen[-1], out)
-            due = state.send <= now
-            self.scanner.run(state.scan, now, running)
-            changed = self._scan(state, now, (codes, reference, state.cell_mv), out)
-            answers = self.scanner.answered(state.scan)
-            if answers:
-                state.answer = state.asked
-            if state.scan.ready:
-                self._frames(state, now, changed, answers, due, cell, out)
-        scan = self.scanner.due(state.scan, now, (codes, reference, state.cell_mv))
+        scan = self.scanner.due(state.scan, now, (self._codes(seen), seen[0], state.cell_mv))
         if not state.scan.ready:
             return scan
-        state.still = seen if scan == FOREVER and not told else None
+        state.still = seen if scan == FOREVER and not seen[5] else None
         return min(scan, state.send, state.repeat)
+
+    def _codes(self, seen: tuple[Any, ...]) -> tuple[int, ...]:
+        return seen[6:6 + len(self.scanner.settings.bands)]
+
+    def _live(self, state: TransmitterState, now: float, seen: tuple[Any, ...], out: Out) -> None:
+        """All that there can be to do in an instant."""
+        reference, running, clock, cell, fitted, told = seen[:6]
+        self._watch_cell(state, cell, out)
+        if cell.open_voltage < self.node.cell.dead_voltage:
+            state.alive, state.still = False, None
+            return
+        if fitted != state.fitted or not state.alive:
+            self._power_up(state, now, fitted, out)
+        self._learn(state, now, clock, told, seen[-1], out)
+        due = state.send <= now
+        self.scanner.run(state.scan, now, running)
+        changed = self._scan(state, now, (self._codes(seen), reference, state.cell_mv), out)
+        answers = self.scanner.answered(state.scan)
+        if answers:
+            state.answer = state.asked
+        if state.scan.ready:
+            self._frames(state, now, changed, answers, due, cell, out)
 
     def _power_up(self, s: TransmitterState, now: float, fitted: int, out: Out) -> None:
         again = s.fitted >= 0

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from operator import itemgetter
-from typing import Any, NamedTuple
+from typing import Any
 
 from gatesim.errors import ModelError
 from gatesim.events import Event, Stimulus, WireDisturbed, WireRestored
@@ -35,15 +35,11 @@ def _looks(wires: tuple[int, ...]) -> Looks:
     return lambda values: (values[only],)
 
 
-class Call(NamedTuple):
-    """All that calling a part takes, looked up once."""
-
-    react: Callable[[Any, float, tuple[Any, ...], Any], float]
-    looks: Looks
-    letters: tuple[int, ...]
-    """Those of its input wires that carry messages."""
-    outs: tuple[tuple[int, int, bool], ...]
-    """Each output wire, its readers, and whether it carries messages."""
+Call = tuple[
+    Callable[[Any, float, tuple[Any, ...], Any], float], Looks, tuple[int, ...], tuple[tuple[int, int, bool], ...]
+]
+"""All that calling a part takes, looked up once: its `react`; what picks its inputs; those of its inputs that carry
+messages; each output wire, its readers (as bits), and whether it carries messages."""
 
 
 class Plant:
@@ -68,8 +64,8 @@ class Plant:
         self.sinks: list[int] = [0] * len(self.wires)
         ins = [tuple([self._read(wire, index) for wire in part.reads()]) for index, part in enumerate(self.parts)]
         self.calls: tuple[Call, ...] = tuple([
-            Call(part.react, _looks(read), tuple([wire for wire in read if self.messages[wire]]),
-                 tuple([(wire, self.sinks[wire], self.messages[wire]) for wire in written]))
+            (part.react, _looks(read), tuple([wire for wire in read if self.messages[wire]]),
+             tuple([(wire, self.sinks[wire], self.messages[wire]) for wire in written]))
             for part, read, written in zip(self.parts, ins, outs, strict=True)
         ])
         self.streams: list[tuple[tuple[int, int], ...]] = []
