@@ -74,7 +74,7 @@ class ReceiverPart:
         return ReceiverState(NoLogic(), False, -1, 0, None, self.unheard, ())
 
     def react(self, state: ReceiverState, now: float, seen: list[Any], out: Out) -> float:
-        (order, _), ask, supply = seen[:3]
+        (order, _), ask, supply, *heard = seen
         if not supply:
             state.powered = False
             self._report(state, (), out)
@@ -88,16 +88,16 @@ class ReceiverPart:
             state.stale = 0
         on_air = ask + state.starts * START if ask > 0 and ask != state.stale else 0
         frames: tuple[Any, ...] = ()
-        for heard in seen[3:]:
-            frames += heard
+        for each in heard:
+            frames += each
         state.logic, do = self.receiver.step(state.logic, ReceiverSeen(frames, order is not None, on_air), now)
-        self._report(state, do.reports, out)
-        self._send(state, do, out)
+        if do.reports is not state.given:
+            self._report(state, do.reports, out)
+        if do.tell is not state.told:
+            self._send(state, do, out)
         return FOREVER if do.wake is None else do.wake
 
     def _report(self, state: ReceiverState, reports: tuple[Report, ...], out: Out) -> None:
-        if reports is state.given:
-            return
         state.given = reports
         before_start = state.starts * START
         by_edge = {
@@ -109,9 +109,7 @@ class ReceiverPart:
         tell(out, before, state.reports)
 
     def _send(self, state: ReceiverState, do: ReceiverDo, out: Out) -> None:
-        if do.tell is state.told or do.tell == state.told:
-            return
-        for message in do.tell:
+        for message in do.tell if do.tell != state.told else ():
             name, moving, ask = message
             if name in self.listening and message not in state.told:
                 out.put(len(self.unheard) + self.transmitters.index(name), wires.Told(moving, ask))

@@ -162,26 +162,21 @@ def _stale(device: DeviceMemory, frame: Frame) -> None:
     device.low, device.critical = device.low or frame.low, device.critical or frame.critical
 
 
-def _is_news(pair: Paired, device: DeviceMemory) -> bool:
-    """Make the device's reports anew if they say something else than before; whether they did."""
-    said = (device.levels, device.heard, device.fresh, device.low, device.critical, device.answered)
-    if said == device.said:
-        return False
-    device.said = said
-    device.reports = tuple([
+def _reports(pair: Paired, device: DeviceMemory) -> tuple[Report, ...]:
+    return tuple([
         Report(edge, level, device.heard, device.fresh, device.low, device.critical, device.answered, pair.asked)
         for edge, level in zip(pair.edges, device.levels, strict=True)
     ])
-    return True
 
 
 def _put_out(state: ReceiverMemory, told: bool) -> ReceiverDo:
-    """All outputs; `told`: order and request are those of the last time."""
+    """All outputs; `told`: order and request are those of the last time.  What says the same is not made anew."""
     before, pairs = state.do, state.settings.paired
     same, wake = before is not None and told, FOREVER
     for pair, device in zip(pairs, state.devices, strict=True):
-        if _is_news(pair, device):
-            same = False
+        said = (device.levels, device.heard, device.fresh, device.low, device.critical, device.answered)
+        if said != device.said:
+            device.said, device.reports, same = said, _reports(pair, device), False
         if device.fresh and device.expiry < wake:
             wake = device.expiry
     due = wake if wake < FOREVER else None
