@@ -58,10 +58,12 @@ class ReceiverMemory:
     strangers: int = 0
     """Frames of no paired identity, or with a wrong sum."""
     do: ReceiverDo | None = None
+    told: tuple[bool, int] = (False, 0)
+    """Order and request that the last outputs told."""
 
     def copy(self) -> ReceiverMemory:
         return ReceiverMemory(self.settings, [device.copy() for device in self.devices], self.moving, self.ask,
-                              self.strangers, self.do)
+                              self.strangers, self.do, self.told)
 
 
 def newer(counter: int, than: int, bits: int) -> bool:
@@ -76,11 +78,10 @@ class ReferenceReceiver:
         """Power-up: nothing is heard, nothing is fresh; nothing is kept."""
         devices = [DeviceMemory((Level.INVALID,) * len(pair.edges)) for pair in settings.paired]
         memory = ReceiverMemory(settings, devices)
-        return memory, _put_out(memory, told=False)
+        return memory, _put_out(memory)
 
     def step(self, state: ReceiverMemory, seen: ReceiverSeen, now: float) -> tuple[ReceiverMemory, ReceiverDo]:
         """Frames first, then the order, then the watchdogs: a frame exactly at its expiry counts."""
-        told = seen.moving == state.moving and seen.ask == state.ask
         if seen.ask != state.ask:
             state.ask = seen.ask
             for device in state.devices:
@@ -95,7 +96,7 @@ class ReferenceReceiver:
             if device.fresh and device.expiry <= now:
                 # Re-armed by a frame of this very instant, the expiry lies ahead.
                 device.fresh = False
-        return state, _put_out(state, told)
+        return state, _put_out(state)
 
 
 def _retime(device: DeviceMemory, settings: ReceiverSettings, moving: bool, now: float) -> None:
@@ -169,10 +170,10 @@ def _reports(pair: Paired, device: DeviceMemory) -> tuple[Report, ...]:
     ])
 
 
-def _put_out(state: ReceiverMemory, told: bool) -> ReceiverDo:
-    """All outputs; `told`: order and request are those of the last time.  What says the same is not made anew."""
+def _put_out(state: ReceiverMemory) -> ReceiverDo:
+    """All outputs.  What says the same as the last time is not made anew."""
     before, pairs = state.do, state.settings.paired
-    same, wake = before is not None and told, FOREVER
+    same, wake = state.moving == state.told[0] and state.ask == state.told[1], FOREVER
     for pair, device in zip(pairs, state.devices, strict=True):
         said = (device.levels, device.heard, device.fresh, device.low, device.critical, device.answered)
         if said != device.said:
@@ -183,7 +184,8 @@ def _put_out(state: ReceiverMemory, told: bool) -> ReceiverDo:
     if before is not None and same:
         state.do = ReceiverDo(before.reports, before.tell, due)
     else:
-        tell = tuple([(pair.transmitter, state.moving, state.ask) for pair in pairs])
+        state.told = (state.moving, state.ask)
+        tell = tuple([(pair.transmitter, *state.told) for pair in pairs])
         state.do = ReceiverDo(tuple([each for device in state.devices for each in device.reports]), tell, due)
     return state.do
 
