@@ -48,38 +48,33 @@ class _Silence(Steady):
 class Course:
     """One line of a story, with what is still to come.  `copy` makes a fork."""
 
-    __slots__ = ("count", "ends", "judge", "next_due", "outside", "plant", "takes", "to_come", "world")
+    __slots__ = ("count", "ends", "judge", "next_due", "plant", "takes", "to_come", "world")
 
     def __init__(self, plant: Plant, world: World, to_come: tuple[Due, ...], ends: int, judge: Judge | None,
                  takes: Taken) -> None:
         self.plant, self.world, self.to_come, self.ends = plant, world, to_come, ends
         self.judge, self.takes = judge, takes
         self.next_due = 0
-        self.outside = self._from_outside()
         self.count = 0
 
     def copy(self, judge: Judge | None, takes: Taken) -> Course:
         """An independent future of the same world, with its own judge and taker."""
         new = Course(self.plant, self.world.copy(), self.to_come, self.ends, judge, takes)
-        new.next_due, new.outside, new.count = self.next_due, self.outside, self.count
+        new.next_due, new.count = self.next_due, self.count
         return new
 
     def next(self) -> float:
         """The next instant at which anything happens (beyond `ends`: nothing more)."""
-        inside, outside = self.world.deadline(), self.outside
+        outside = self.to_come[self.next_due].at if self.next_due < len(self.to_come) else self.ends + 1
+        inside = self.world.deadline()
         return inside if inside < outside else outside
-
-    def _from_outside(self) -> float:
-        """When the next stimulus comes."""
-        return self.to_come[self.next_due].at if self.next_due < len(self.to_come) else self.ends + 1
 
     def live(self, now: float, extra: tuple[Any, ...] = ()) -> list[Any]:
         """Live through one instant and give its events to the judge and the taker."""
         stimuli: list[Any] = list(extra)
-        while self.outside <= now and self.next_due < len(self.to_come):
+        while self.next_due < len(self.to_come) and self.to_come[self.next_due].at <= now:
             stimuli.append(self.to_come[self.next_due].stimulus)
             self.next_due += 1
-            self.outside = self._from_outside()
         happened = instant(self.plant, self.world, now, stimuli)
         judge, takes, number = self.judge, self.takes, self.count
         wanted: Mapping[type, object] = {}

@@ -10,7 +10,7 @@ def first_index(t: float, phase: int, period: int) -> int:
 
     The division only guesses; plain comparisons decide, so that no rounding of `t` can shift the index.
     """
-    if type(t) is int:
+    if type(t) is int and type(phase) is int:
         return -((phase - t) // period) if t > phase else 0
     n = whole((t - phase) // period)
     if n < 0:
@@ -24,7 +24,7 @@ def first_index(t: float, phase: int, period: int) -> int:
 
 def made_by(t: float, phase: int, period: int) -> int:
     """How many of the instants phase + n * period have come by `t`, one exactly at `t` included."""
-    if type(t) is int:
+    if type(t) is int and type(phase) is int:
         return (t - phase) // period + 1 if t >= phase else 0
     n = first_index(t, phase, period)
     return n + 1 if phase + n * period <= t else n

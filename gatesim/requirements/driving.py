@@ -79,9 +79,8 @@ class Driving:
     touching: tuple[tuple[str, Direction], ...] = ()
     pushed_at: int = -1
     since: int = 0
-    x: float = 0
-    v: float = 0
-    a: float = 0
+    motion: tuple[float, float, float] = (0, 0, 0)
+    """Place, speed and acceleration at `since` as they were told; they are rounded when they are asked for."""
 
     def see(self, at: int, event: Event) -> None:
         """Take over what an event says; events of other kinds say nothing."""
@@ -90,11 +89,11 @@ class Driving:
             takes(self, at, event)
 
     def _moves(self, at: int, event: e.MotionChanged) -> None:
-        self.since, self.x, self.v, self.a = at, event.x, event.v, event.a
+        self.since, self.motion = at, (event.x, event.v, event.a)
 
     def _stopped(self, at: int, event: e.LeafStopped) -> None:
         self.was, self.direction = self.direction, None
-        self.since, self.x, self.v, self.a = at, event.x, 0, 0
+        self.since, self.motion = at, (event.x, 0, 0)
 
     def _reached(self, at: int, event: e.LimitReached) -> None:
         self.completed = self.completed or (self.last is not None and END[self.last] is event.side)
@@ -149,6 +148,21 @@ class Driving:
         self.order = order
 
     @property
+    def x(self) -> int:
+        """The leaf's place at `since` (um)."""
+        return us(self.motion[0])
+
+    @property
+    def v(self) -> int:
+        """Its speed then (um/s)."""
+        return us(self.motion[1] * 10**6)
+
+    @property
+    def a(self) -> int:
+        """Its acceleration then (um/s2)."""
+        return us(self.motion[2] * 10**12)
+
+    @property
     def automatic(self) -> bool:
         """Whether the leaf moves by itself under an order or its run-out: a start or a reversal."""
         return self.direction is not None and self.why in (Why.START, Why.REVERSAL)
@@ -164,7 +178,7 @@ class Driving:
 
     def position(self, now: int) -> int:
         """Where the leaf is (um), from whole figures, so that a written trace gives the same."""
-        t, x, v, a = now - self.since, us(self.x), us(self.v * 10**6), us(self.a * 10**12)
+        t, x, v, a = now - self.since, self.x, self.v, self.a
         return (2 * x * 10**12 + 2 * v * t * 10**6 + a * t * t) // (2 * 10**12)
 
 
