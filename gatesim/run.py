@@ -88,7 +88,7 @@ class Course:
         self.count = number
         return happened
 
-    def play(self) -> Iterator[tuple[float, list[Any]]]:
+    def play(self) -> Iterator[tuple[Any, list[Any]]]:
         """Live to the end without any event kernel (forks and replays)."""
         while (now := self.next()) <= self.ends:
             yield now, self.live(now)
