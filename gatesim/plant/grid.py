@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 
-def first_index(t: float, phase: int, period: int) -> int:
+def first_index(t: float, phase: int, period: float) -> int:
     """Index n >= 0 of the first instant phase + n * period at or after `t`.
 
     The division only guesses; plain comparisons decide, so that no rounding of `t` can shift the index.
@@ -18,7 +18,7 @@ def first_index(t: float, phase: int, period: int) -> int:
     return n
 
 
-def made_by(t: float, phase: int, period: int) -> int:
+def made_by(t: float, phase: int, period: float) -> int:
     """How many of the instants phase + n * period have come by `t`, one exactly at `t` included."""
     n = first_index(t, phase, period)
     return n + 1 if phase + n * period <= t else n

@@ -12,7 +12,10 @@ from itertools import pairwise
 from typing import NamedTuple
 
 from gatesim.events import Direction
-from gatesim.plant.site import Edge, Site, Transmitter, WiredInput
+from gatesim.plant.clocks import greatest_error, least_watchdog
+from gatesim.plant.radio_tables import JitterReading
+from gatesim.plant.site import Edge, ReceiverTable, Site, Transmitter, WiredInput
+from gatesim.scenario.check_air import check_air, check_clock, loses_frames
 from gatesim.scenario.shapes import offer
 from gatesim.scenario.strict import TreePath
 from gatesim.units import BadQuantity, Dimension, clip, format_quantity, parse_any
@@ -67,6 +70,7 @@ def check_site(site: Site, requirement_ids: Mapping[str, object] | None = None) 
     for k, sender in enumerate(site.transmitters):
         _transmitter(sender, ("transmitters", k), notes)
         _cell(sender, ("transmitters", k, "cell"), notes)
+        check_air(site, sender, ("transmitters", k), notes.error, notes.warn)
     for k, wired in enumerate(site.wired_inputs):
         notes.above_zero(wired, ("wired_inputs", k), "sampling", "pull_up")
     _receiver(site, notes)
@@ -285,6 +289,7 @@ def _receiver(site: Site, notes: _Notes) -> None:
         if senders:
             notes.error(("receiver",), "there are transmitters and no receiver", "describe the receiver")
         return
+    check_clock(receiver.clock, ("receiver", "clock"), notes.error)
     for k, name in enumerate(receiver.pairs):
         if name not in senders:
             remedy = offer(name, senders) or "describe it under transmitters"
@@ -296,26 +301,28 @@ def _receiver(site: Site, notes: _Notes) -> None:
             remedy = "list it under receiver, pairs (an unpaired one is shown by a fault step)"
             notes.error(("transmitters", k, "name"), f"transmitter {clip(sender.name)} is not paired", remedy)
         for state in ("at_rest", "in_motion"):
-            _watchdog(sender, state, getattr(receiver, f"watchdog_{state}"), notes)
+            _watchdog(site, receiver, sender, state, notes)
 
 
-def _watchdog(sender: Transmitter, state: str, limit: int, notes: _Notes) -> None:
-    """T < P trips every cycle.  No trip with k - 1 lost frames in a row needs T >= kP + J + D.
+def _watchdog(site: Site, receiver: ReceiverTable, sender: Transmitter, state: str, notes: _Notes) -> None:
+    """T < P trips every cycle.  No trip with k - 1 lost frames in a row needs the bound of plant/clocks.py.
 
-    P period, J jitter (on an absolute grid, so it does not add up), D spread of the latency: the interval between two
-    arrivals, derived and tried with several model checkers; no published source.
+    P period, J jitter, D spread of the latency: the interval between two arrivals; no published source.
     """
+    limit: int = getattr(receiver, f"watchdog_{state}")
     period: int = getattr(sender, f"checkin_{state}")
     path = ("receiver", f"watchdog_{state}")
     if limit < period:
         remedy = f"make it longer than the check-in period of {clip(sender.name)}, {duration(period)}"
         notes.error(path, f"the watchdog ends before the next check-in {state.replace('_', ' ')} can come", remedy)
         return
-    slack = sender.checkin_jitter + sender.latency_spread
-    needed = 2 if sender.loss > 0 else 1
-    if limit < needed * period + slack:
+    needed = 2 if loses_frames(site, sender) else 1
+    least = least_watchdog(
+        needed, period, sender.checkin_jitter, sender.latency_spread, sender.jitter_reading is JitterReading.ADDS_UP,
+        greatest_error(sender.clock), greatest_error(receiver.clock))
+    if limit < least:
         told = "one lost frame" if needed == 2 else "a late frame"
-        remedy = f"at least {duration(needed * period + slack)} for {clip(sender.name)}"
+        remedy = f"at least {duration(least)} for {clip(sender.name)}"
         notes.warn(path, f"{told} {state.replace('_', ' ')} trips the watchdog in a healthy site", remedy)
 
 
