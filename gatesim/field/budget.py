@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from gatesim.events import Direction
 from gatesim.field.air_time import greatest_delay
 from gatesim.field.limits import Limits, said
+from gatesim.plant.clocks import slowest
 from gatesim.plant.site import Drive, Edge, Site, Transmitter, WiredInput, Zone
 from gatesim.requirements.requirement import Limit
 
@@ -230,7 +231,8 @@ def lost_link_budgets(site: Site, node: Transmitter, direction: Direction, back_
     speed = highest_speed(site, direction, 0.0, site.gate.travel)
     found = (
         Line("frame in flight", greatest_delay(node), "heard that long after the cut"),
-        Line("watchdog", receiver.watchdog_in_motion, "from the last frame heard, in motion"),
+        Line("watchdog", slowest(receiver.watchdog_in_motion, receiver.clock), "from the last frame heard, in motion"
+             + (", by a slow clock" if receiver.clock is not None else "")),
     )
     until, reaction = BEGUN, reversal(site, speed)
     if not back_guarded:

@@ -17,6 +17,7 @@ from gatesim.field.budget import BEGUN, FORCE, REACTED, Budget, Node, detection,
 from gatesim.field.limits import Limits, said
 from gatesim.field.loops import LoopPlan
 from gatesim.field.means import ZonePlan, edges_of
+from gatesim.plant.clocks import slowest
 from gatesim.plant.site import Edge, Site, Transmitter, Zone
 
 
@@ -160,7 +161,7 @@ def _at_rest(site: Site, fitted: Fitted) -> Iterator[Row]:
         "short read as rest: band; bridge at the input",
     )
     if isinstance(node, Transmitter) and site.receiver is not None:
-        yield _silent(site, node, name, way, site.receiver.watchdog_at_rest)
+        yield _silent(site, node, name, way, slowest(site.receiver.watchdog_at_rest, site.receiver.clock))
     yield Row(
         name,
         "Power off, proved off. Leads as they belong. Power on, reset at the gate.",

@@ -62,6 +62,11 @@ def slowest(us: int, clock: Clock | None) -> int:
     return -(-us * (PARTS + in_parts(greatest_error(clock))) // PARTS)
 
 
+def fastest(us: int, clock: Clock | None) -> int:
+    """A limit at the fastest that the clock can be, rounded down."""
+    return us * (PARTS - in_parts(greatest_error(clock))) // PARTS
+
+
 def losses_to_trip(
     watchdog: int, period: int, jitter: int, delay: int, adds_up: bool = False, sender: float = 0.0,
     receiver: float = 0.0

@@ -6,6 +6,7 @@ from typing import NamedTuple
 
 from gatesim import events as e
 from gatesim.events import Direction, Event, FoundBy, Guard
+from gatesim.plant.clocks import slowest
 from gatesim.plant.part import state
 from gatesim.plant.site import Monitoring, Site, Transmitter, WiredInput
 
@@ -109,7 +110,8 @@ def known_at_start(site: Site, device: str, found: FoundBy) -> int:
     if found is FoundBy.CONTINUOUSLY:
         return _classified(one) + site.drive.start_delay
     if isinstance(one, Transmitter) and one.monitoring is not Monitoring.BEFORE_EACH_MOVE and site.receiver is not None:
-        return site.receiver.watchdog_at_rest + one.latency + one.latency_spread + site.drive.start_delay
+        watchdog = slowest(site.receiver.watchdog_at_rest, site.receiver.clock)
+        return watchdog + one.latency + one.latency_spread + site.drive.start_delay
     return tested
 
 
@@ -118,7 +120,9 @@ def known_in_motion(site: Site, device: str, found: FoundBy) -> int:
     one = input_of(site, device)
     if one is None:
         return 0
-    lost = site.receiver.watchdog_in_motion if site.receiver is not None and isinstance(one, Transmitter) else 0
+    lost = 0
+    if site.receiver is not None and isinstance(one, Transmitter):
+        lost = slowest(site.receiver.watchdog_in_motion, site.receiver.clock)
     return max(_classified(one), lost if found is FoundBy.NEXT_CHECK_IN else 0)
 
 

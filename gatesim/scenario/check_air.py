@@ -29,7 +29,7 @@ def check_air(site: Site, sender: Transmitter, path: TreePath, error: Say, warn:
     if sender.bursts is not None:
         _bursts(sender.bursts, (*path, "bursts"), error)
     if sender.radio is not None and _radio(site, sender.radio, (*path, "radio"), error):
-        _margins(site, sender.radio, (*path, "radio"), warn)
+        _margins(site, sender, sender.radio, (*path, "radio"), warn)
     _rule(sender, path, error, warn)
 
 
@@ -149,15 +149,15 @@ def _worst(site: Site, radio: Radio) -> tuple[LinkAt, float]:
     return place, loss_of(tuple([(point.margin, point.loss) for point in radio.losses]), place.margin)
 
 
-def _margins(site: Site, radio: Radio, path: TreePath, warn: Say) -> None:
+def _margins(site: Site, sender: Transmitter, radio: Radio, path: TreePath, warn: Say) -> None:
     worst, loss = _worst(site, radio)
     where = f"with the leaf at {worst.x / 1000:.0f} mm"
     if worst.margin < radio.fade_margin:
         remedy = "move or raise the receiver's antenna, clear the path, or state a smaller fade_margin with its reason"
-        warn((*path, "fade_margin"), f"the margin falls to {worst.margin:.1f} dB {where}, wanted are "
+        warn((*path, "fade_margin"), f"the margin of {clip(sender.name)} falls to {worst.margin:.1f} dB {where}, wanted are "
              f"{radio.fade_margin:g} dB", remedy)
     if loss > WORTHLESS:
-        warn((*path, "losses"), f"{100 * loss:.0f} % of the frames are lost {where}", "better the path there")
+        warn((*path, "losses"), f"{100 * loss:.0f} % of the frames of {clip(sender.name)} are lost {where}", "better the path there")
 
 
 def _rule(sender: Transmitter, path: TreePath, error: Say, warn: Say) -> None:
@@ -171,4 +171,4 @@ def _rule(sender: Transmitter, path: TreePath, error: Say, warn: Say) -> None:
         return
     rule = rule_of(sender)
     for breach in () if rule is None else breaches(rule, sender):
-        warn((*path, breach.field), breach.message, breach.remedy)
+        warn((*path, breach.field), f"{clip(sender.name)}: {breach.message}", breach.remedy)
