@@ -154,10 +154,11 @@ def _margins(site: Site, sender: Transmitter, radio: Radio, path: TreePath, warn
     where = f"with the leaf at {worst.x / 1000:.0f} mm"
     if worst.margin < radio.fade_margin:
         remedy = "move or raise the receiver's antenna, clear the path, or state a smaller fade_margin with its reason"
-        warn((*path, "fade_margin"), f"the margin of {clip(sender.name)} falls to {worst.margin:.1f} dB {where}, wanted are "
-             f"{radio.fade_margin:g} dB", remedy)
+        said = f"the margin of {clip(sender.name)} falls to {worst.margin:.1f} dB {where}"
+        warn((*path, "fade_margin"), f"{said}, wanted are {radio.fade_margin:g} dB", remedy)
     if loss > WORTHLESS:
-        warn((*path, "losses"), f"{100 * loss:.0f} % of the frames of {clip(sender.name)} are lost {where}", "better the path there")
+        said = f"{100 * loss:.0f} % of the frames of {clip(sender.name)} are lost {where}"
+        warn((*path, "losses"), said, "better the path there")
 
 
 def _rule(sender: Transmitter, path: TreePath, error: Say, warn: Say) -> None:
