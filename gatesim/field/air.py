@@ -8,7 +8,7 @@ from gatesim.events import Direction
 from gatesim.field.air_time import DAY, Misses, false_lost_links_a_day, leaf_at_check_ins
 from gatesim.field.nuisance import Path, exact_frames_to_trip, trip_by, tripped
 from gatesim.plant.burst_state import chain_of
-from gatesim.plant.link_budget import Link, LinkAt, Shadow, along, last_null, link_at, link_of, loss_of
+from gatesim.plant.link_budget import Link, LinkAt, Shadow, along, last_crest, last_null, link_at, link_of, loss_of
 from gatesim.plant.radio_rules import Breach, RuleSet, breaches, rule_of
 from gatesim.plant.radio_tables import Radio
 from gatesim.plant.site import Site, Transmitter
@@ -25,7 +25,9 @@ class LinkPlan:
     shadows: tuple[Shadow, ...]
     """Each obstacle where it takes most."""
     last_null: float
-    """Distance of the antennas (m) beyond which the ground ray makes no further null."""
+    """Distance of the antennas (m) beyond which the ground ray makes no further null; 0: it makes none."""
+    last_crest: float
+    """Beyond this one (m) the level only falls."""
     loss_closed: float
     loss_open: float
     loss_worst: float
@@ -88,6 +90,7 @@ def link_plan(radio: Radio, travel: float) -> LinkPlan:
     return LinkPlan(
         radio.fade_margin, closed, opened, worst, tuple(by_name.values()),
         last_null(radio.frequency, radio.transmitter_height / 1e6, radio.receiver_height / 1e6),
+        last_crest(radio.frequency, radio.transmitter_height / 1e6, radio.receiver_height / 1e6),
         *(_loss(link, place.margin) for place in (closed, opened, worst)))
 
 

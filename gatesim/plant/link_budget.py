@@ -52,18 +52,19 @@ def ground_gain(frequency: float, distance: float, transmitter: float, receiver:
 
 
 def last_null(frequency: float, transmitter: float, receiver: float) -> float:
-    """Distance beyond which the ground ray makes no further null: 4 ht hr / lambda (textbooks, from memory)."""
+    """Distance at which the ground ray is a wavelength longer: its last null; 0 where it has none.
+
+    From sqrt(d^2 + (ht + hr)^2) - sqrt(d^2 + (ht - hr)^2) = lambda (the factor's sign is minus).
+    """
+    wave = wavelength(frequency)
+    direct = (4 * transmitter * receiver - wave * wave) / (2 * wave)
+    return math.sqrt(max(0.0, direct * abs(direct) - (transmitter - receiver) ** 2))
+
+
+def last_crest(frequency: float, transmitter: float, receiver: float) -> float:
+    """Where it is half a wavelength longer, beyond which two rays only fall: 4 ht hr / lambda (textbooks' short form,
+    from memory)."""
     return 4 * transmitter * receiver / wavelength(frequency)
-
-
-def crossover(frequency: float, transmitter: float, receiver: float) -> float:
-    """Distance at which free space and the far form of two rays give the same: 4 pi ht hr / lambda (from memory)."""
-    return math.pi * last_null(frequency, transmitter, receiver)
-
-
-def far_two_ray_loss(distance: float, transmitter: float, receiver: float) -> float:
-    """40 log d - 20 log(ht hr): what two rays come to far away (textbook result, from memory)."""
-    return 40 * math.log10(distance) - 20 * math.log10(transmitter * receiver)
 
 
 def fresnel_radius(frequency: float, near: float, far: float, number: int = 1) -> float:

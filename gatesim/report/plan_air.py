@@ -52,8 +52,10 @@ def _link(link: LinkPlan) -> Iterator[Line]:
                           f"{worst.margin:.1f} dB with the leaf at {worst.x / 1000:.0f} mm; wanted "
                           f"{link.fade_margin:g} dB: {kept}")
     yield "", f"there: {_sum_said(worst)}"
-    yield "", (f"ground by two rays, the last null at {link.last_null:.1f} m; frames lost: closed "
-               f"{share(link.loss_closed)}, open {share(link.loss_open)}, worst {share(link.loss_worst)}")
+    null = f"last null at {link.last_null:.1f} m" if link.last_null > 0 else "no null"
+    yield "", (f"ground by two rays: {null}, falling for good from {link.last_crest:.1f} m (short form, from memory)")
+    yield "", (f"frames lost: closed {share(link.loss_closed)}, open {share(link.loss_open)}, worst "
+               f"{share(link.loss_worst)}")
     for one in link.shadows:
         yield "", _shadow_said(one)
     yield "", ("Calculated, not measured. Watch the link with the gate at the end of travel farthest from the "
