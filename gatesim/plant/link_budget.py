@@ -171,9 +171,9 @@ class Link(NamedTuple):
                 margin -= takes
         return margin
 
-    def loss_at(self, x: float, now: float) -> float:
-        """The chance that a frame sent with the leaf at x is lost."""
-        return loss_of(self.points, self.margin_at(x, now))
+    def loss_at(self, x: float, now: float, taken: float = 0.0) -> float:
+        """The chance that a frame sent with the leaf at x is lost, so many dB of margin being taken by a fault."""
+        return loss_of(self.points, self.margin_at(x, now) - taken)
 
 
 def loss_of(points: tuple[tuple[float, float], ...], margin: float) -> float:

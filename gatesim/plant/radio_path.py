@@ -9,17 +9,18 @@ draw decides over all of them together.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any, ClassVar
 
 from gatesim.events import FrameArrived, Stimulus
 from gatesim.plant.burst_state import BurstChain, chain_of
+from gatesim.plant.given import Given
 from gatesim.plant.link_budget import Link, link_of
-from gatesim.plant.motion import Pieces, at
+from gatesim.plant.motion import at
 from gatesim.plant.part import Bench, Out, Part, Phase, Wire, state
 from gatesim.plant.site import Site
-from gatesim.plant.wires import Downlink, Heard, Motion, ToldMotion, Uplink
+from gatesim.plant.wires import Downlink, Heard, MarginTaken, Motion, ToldMotion, Uplink
 from gatesim.units import FOREVER, Duration, Share
 
 LOSS, SPREAD, BURST = 0, 1, 2
@@ -67,7 +68,8 @@ class RadioPath:
     takes: ClassVar[tuple[type[Stimulus], ...]] = ()
 
     def reads(self) -> tuple[Wire, ...]:
-        return (Uplink(self.name), Downlink(self.name), *(() if self.link is None else (Motion(),)))
+        air = () if self.link is None else (Motion(), MarginTaken(self.name))
+        return (Uplink(self.name), Downlink(self.name), *air)
 
     def writes(self) -> tuple[tuple[Wire, object], ...]:
         return ((Heard(self.name), ()), (ToldMotion(self.name), ()))
@@ -83,7 +85,7 @@ class RadioPath:
         for frame in seen[0]:
             loss = self.loss
             if self.link is not None or self.bursts is not None:
-                loss = self._loss(state, now, seen[2] if self.link is not None else (), out)
+                loss = self._loss(state, now, seen[2:], out)
             if loss > 0 and out.draw(LOSS, CHANCES) < loss * CHANCES:
                 continue
             late = out.draw(SPREAD, self.latency_spread + 1) if self.latency_spread > 0 else 0
@@ -100,11 +102,12 @@ class RadioPath:
         due = state.up[0][0] if state.up else FOREVER
         return min(due, state.down[0][0]) if state.down else due
 
-    def _loss(self, s: RadioPathState, now: float, motion: Pieces, out: Out) -> float:
+    def _loss(self, s: RadioPathState, now: float, air: Sequence[Any], out: Out) -> float:
         """The chance that a frame sent now is lost, all causes together."""
         arrives = 1 - self.loss
         if self.link is not None:
-            arrives *= 1 - self.link.loss_at(at(motion, now)[0], now)
+            motion, taken = air
+            arrives *= 1 - self.link.loss_at(at(motion, now)[0], now, taken)
         if self.bursts is not None:
             chance = self.bursts.chance_of_bad(s.bad, now - s.looked)
             s.bad, s.looked = out.draw(BURST, CHANCES) < chance * CHANCES, now
@@ -114,9 +117,9 @@ class RadioPath:
 
 def parts(site: Site, bench: Bench) -> Iterable[Part]:
     """A path per transmitter."""
-    return [
-        RadioPath(node.name, node.latency, node.latency_spread, node.loss,
-                  None if node.radio is None else link_of(node.radio, site.gate.travel),
-                  None if node.bursts is None else chain_of(node.bursts))
-        for node in site.transmitters
-    ]
+    for node in site.transmitters:
+        link = None if node.radio is None else link_of(node.radio, site.gate.travel)
+        bursts = None if node.bursts is None else chain_of(node.bursts)
+        yield RadioPath(node.name, node.latency, node.latency_spread, node.loss, link, bursts)
+        if link is not None:
+            yield Given(MarginTaken(node.name), 0.0, node.name)

@@ -173,6 +173,14 @@ class Uplink(Wire):
 
 
 @dataclass(frozen=True, slots=True)
+class MarginTaken(Wire):
+    """float dB, what another sender takes of a link's margin (0.0; of a transmitter with a link budget) -> radio
+    path."""
+
+    title: ClassVar[str] = "link margin"
+
+
+@dataclass(frozen=True, slots=True)
 class Heard(Wire):
     """messages logic.contract.Frame (of a transmitter) at the receiver; radio path -> receiver."""
 

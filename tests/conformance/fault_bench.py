@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, ClassVar, NamedTuple
 
 from gatesim import events as e
@@ -17,6 +17,7 @@ from gatesim.plant.logic.contract import Roles
 from gatesim.plant.logic.controller_reference import ReferenceController
 from gatesim.plant.logic.receiver_reference import ReferenceReceiver
 from gatesim.plant.part import Out, Phase, Wire
+from gatesim.plant.radio_tables import LossPoint, Radio
 from gatesim.plant.world import Plant, World, instant
 from gatesim.units import FOREVER
 
@@ -72,6 +73,13 @@ def _transmitter(name: str, identity: int, learns: s.LearnsMotion, monitoring: s
     )
 
 
+def _radio() -> Radio:
+    """A link that loses nothing on a quiet day, and half with 20 dB less."""
+    return Radio(
+        433.92e6, -20.0, -80.0, 1.2e6, 2.2e6, Direction.CLOSING, 3e6, 1e6,
+        (LossPoint(5.0, 0.5), LossPoint(6.0, 0.5), LossPoint(12.0, 0.0)), ground_reflection=0.0)
+
+
 def made() -> s.Site:
     """A gate of 4 m with four edges: two on one transmitter that can be asked, one on a transmitter that can't, one by
     wire."""
@@ -112,7 +120,7 @@ def made() -> s.Site:
         s.ControllerTable(1_000_000.0, automatic_closing=None),
         s.ReceiverTable(("pair", "lone"), 35 * S, 900 * MS),
         (
-            _transmitter("pair", 7, s.LearnsMotion.TOLD, s.Monitoring.BEFORE_EACH_MOVE),
+            replace(_transmitter("pair", 7, s.LearnsMotion.TOLD, s.Monitoring.BEFORE_EACH_MOVE), radio=_radio()),
             _transmitter("lone", 9, s.LearnsMotion.FELT, s.Monitoring.CONTINUOUSLY),
         ),
         (s.WiredInput("input", 10 * MS, 2, 5, s.Monitoring.BEFORE_EACH_MOVE, sampling_phase=3 * MS),),

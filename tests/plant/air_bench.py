@@ -54,14 +54,14 @@ class Air:
     ) -> None:
         self.path = RadioPath("tx", 0, 0, loss, link, bursts)
         self.state, self.out = self.path.initial(), _Out(self.path, seed)
-        self.period, self.motion, self.now = period, motion, 0
+        self.period, self.motion, self.now, self.taken = period, motion, 0, 0.0
 
     def is_lost(self) -> bool:
         """Send the next frame."""
         self.now += self.period
         frame = Frame(7, 1, 0, 1, (Level.REST,), False, False, 0)
         before = self.out.heard
-        seen = [(frame,), (), self.motion][:len(self.path.reads())]
+        seen = [(frame,), (), self.motion, self.taken][:len(self.path.reads())]
         self.path.react(self.state, self.now, seen, self.out)
         return self.out.heard == before
 

@@ -209,8 +209,18 @@ def test_in_time_close_frames_share_their_fate_and_distant_ones_do_not() -> None
 def test_a_path_with_a_link_budget_hangs_on_the_leafs_motion() -> None:
     table = site()
     nodes = (replace(NODE, radio=a_radio()), replace(NODE, name="other"))
-    made = list(parts(replace(table, transmitters=nodes), None))  # type: ignore[arg-type]
+    made = [part for part in parts(replace(table, transmitters=nodes), None)  # type: ignore[arg-type]
+            if isinstance(part, RadioPath)]
     assert [Motion() in part.reads() for part in made] == [True, False]
+
+
+def test_margin_taken_by_another_sender_costs_frames() -> None:
+    air = Air(link=Link(4 * M, (20.0, 20.0), ((0.0, 0.5), (10.0, 0.1), (20.0, 0.0)), ()))
+    assert lost(air, 500) == 0
+    air.taken = 20.0
+    assert 400 < lost(air, 1000) < 600
+    air.taken = 0.0
+    assert lost(air, 500) == 0
 
 
 def test_a_fork_keeps_the_state_of_the_burst() -> None:
