@@ -246,8 +246,9 @@ def _link_said(radio: RadioPlan) -> str:
     for where, misses in (("at rest", radio.at_rest), ("in motion", radio.in_motion)):
         k = misses.losses_to_trip
         lost = f"{k - 1} in a row may be lost" if k else "IT RUNS OUT WITH NONE LOST"
-        said.append(f"{where} {_span(misses.watchdog)} >= {k} x {_span(misses.period)} + {_ms(misses.jitter)} + "
-                    f"{_ms(misses.delay)}: {lost}")
+        each = f"{_span(misses.period)} + {_ms(misses.jitter)}"
+        each = f"{k} x ({each})" if misses.adds_up else f"{k} x {each}"
+        said.append(f"{where} {_span(misses.watchdog)} >= {each} + {_ms(misses.delay)}: {lost}")
     said.append(f"false alarms at rest {radio.false_lost_links_a_day:.3f} a day")
     if radio.lost_link is not None:
         limit = "no limit" if radio.lost_link.limit is None else f"limit {_ms(radio.lost_link.limit)}"

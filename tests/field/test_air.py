@@ -169,3 +169,12 @@ def test_the_text_shows_the_air_and_fits_the_page() -> None:
     made = as_json(plan(site))["radios"][0]
     assert made["link"]["worst"]["margin"] < made["link"]["closed"]["margin"]
     assert made["rule"]["name"] == "47 CFR 15.231(a)"
+
+
+def test_jitter_that_adds_up_is_said() -> None:
+    adding = a_site(transmitters=tuple(a_transmitter(name, identity=k, jitter_reading=JitterReading.ADDS_UP)
+                                       for k, name in enumerate(("front node", "rear node"))))
+    flat = " ".join(plan_text(plan(adding)).split())
+    assert "late and adding up" in flat
+    assert "in motion 900.0 ms >= 3 x (250.0 ms + 10.0 ms) + 16.0 ms" in flat
+    assert "in motion 900.0 ms >= 3 x 250.0 ms + 10.0 ms + 16.0 ms" in " ".join(plan_text(plan(a_site())).split())
