@@ -12,6 +12,9 @@ from typing import NamedTuple
 
 from gatesim.plant.radio_tables import Bursts
 
+DIGITS = 12
+"""Decimals of what is tabled: coarse against the last digit in which platforms differ, fine against any chance."""
+
 HALVINGS = 48
 """Gaps of up to 2^48 us are told apart; a longer one keeps no memory."""
 
@@ -48,7 +51,7 @@ def chain_of(bursts: Bursts) -> BurstChain:
     if bursts.mean_good is not None and bursts.mean_bad is not None:
         rate = 1 / bursts.mean_good + 1 / bursts.mean_bad
         share = bursts.mean_bad / (bursts.mean_good + bursts.mean_bad)
-        memory = tuple([math.exp(-rate * (1 << k)) for k in range(HALVINGS)])
+        memory = tuple([round(math.exp(-rate * (1 << k)), DIGITS) for k in range(HALVINGS)])
         return BurstChain(bursts.loss_in_good, bursts.loss_in_bad, share, 0.0, memory)
     worse, better = bursts.good_to_bad or 0.0, bursts.bad_to_good or 0.0
     share = worse / (worse + better) if worse + better > 0 else 0.0

@@ -21,6 +21,9 @@ LIGHT = 299_792_458.0
 STEP = 10_000.0
 """The margin is tabled at least every 10 mm of travel, straight between (ours: a wavelength at 1 GHz is 300 mm)."""
 
+DIGITS = 6
+"""Decimals of the tabled margin (dB): coarse against the last digit in which platforms differ."""
+
 CLEAR = -0.78
 """At this nu and below a knife edge takes nothing (ITU-R P.526, clause 4.1, from memory)."""
 
@@ -190,6 +193,6 @@ def link_of(radio: Radio, travel: float) -> Link:
     """The finished table of a link budget over a travel (um)."""
     places = along(radio, travel)
     return Link(
-        travel / (len(places) - 1), tuple([place.margin for place in places]),
+        travel / (len(places) - 1), tuple([round(place.margin, DIGITS) for place in places]),
         tuple([(point.margin, point.loss) for point in radio.losses]),
         tuple([(one.begins, one.lasts, one.every or 0, one.takes) for one in radio.interference]))

@@ -290,6 +290,9 @@ def _receiver(site: Site, notes: _Notes) -> None:
             notes.error(("receiver",), "there are transmitters and no receiver", "describe the receiver")
         return
     check_clock(receiver.clock, ("receiver", "clock"), notes.error)
+    if receiver.clock is not None and receiver.clock.low_battery:
+        remedy = "leave low_battery out"
+        notes.error(("receiver", "clock", "low_battery"), "the receiver has no cell that could be low", remedy)
     for k, name in enumerate(receiver.pairs):
         if name not in senders:
             remedy = offer(name, senders) or "describe it under transmitters"

@@ -81,6 +81,13 @@ ERRORS = [
 ]
 
 
+def test_a_receiver_has_no_cell(desk: Any, refusals: Refusals) -> None:
+    clock = ("watchdog_at_rest", "clock: {error: 5 ppm, low_battery: 9 ppm}\n  watchdog_at_rest")
+    made = refusals(lambda: desk.site(clock))
+    assert [(one.message, one.line) for one in made] == [
+        ("the receiver has no cell that could be low", desk.line(desk.site_file, "low_battery"))]
+
+
 def air(desk: Any, *changes: tuple[str, str]) -> Any:
     """The example with a radio table whose receiver never lies in the way."""
     return desk.site(ALL, *changes)
