@@ -3,8 +3,8 @@
 Two forms.  With the phases of all clocks shifted as well, any whole shift will do, chance included: the draws are
 counted, not timed.  With the clocks where they are, the shift must be a whole number of every period (scans,
 check-ins at rest, kept by clocks that do not err), nothing may be left to chance (there are more check-ins before the
-story), and the numbers of frames and scans differ.  In both, instants and places that motion produces agree to within the rounding of binary64 there
-(1e-3 us and um), and what happens before the story's first step is not compared.
+story), and the numbers of frames and scans differ.  In both, instants and places that motion produces agree to within
+the rounding of binary64 there (1e-3 us and um), and what happens before the story's first step is not compared.
 """
 
 from __future__ import annotations
