@@ -178,3 +178,13 @@ def test_jitter_that_adds_up_is_said() -> None:
     assert "late and adding up" in flat
     assert "in motion 900.0 ms >= 3 x (250.0 ms + 10.0 ms) + 16.0 ms" in flat
     assert "in motion 900.0 ms >= 3 x 250.0 ms + 10.0 ms + 16.0 ms" in " ".join(plan_text(plan(a_site())).split())
+
+
+def test_the_sheet_asks_for_the_levels_where_there_is_a_link_budget() -> None:
+    van = Obstacle("van", 2 * M, 3 * M, loss=9.0)
+    rows = [step for step in plan(with_node(radio=a_radio(obstacles=(van,)))).steps if "level of its frames" in step.do]
+    assert [row.device for row in rows] == ["front node"]
+    assert rows[0].group.startswith("D")
+    # Closed: -20 dBm less 35.6 dB; with the van -20 - 41.0 - 9; open -20 - 44.0.
+    assert "-56 dBm at 0 mm, -70 dBm at 3000 mm, -63 dBm at 4600 mm" in rows[0].expect
+    assert not any("level of its frames" in step.do for step in plan(a_site()).steps)
