@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from gatesim.events import Direction
 from gatesim.field.air_time import DAY, Misses, false_lost_links_a_day, leaf_at_check_ins
@@ -12,6 +13,16 @@ from gatesim.plant.link_budget import Link, LinkAt, Shadow, along, last_crest, l
 from gatesim.plant.radio_rules import Breach, RuleSet, breaches, rule_of
 from gatesim.plant.radio_tables import Radio
 from gatesim.plant.site import Site, Transmitter
+
+
+class Disturbed(NamedTuple):
+    """A time in which another sender lowers the margin (us, dB), alone."""
+
+    name: str
+    lasts: int
+    every: int | None
+    worst_margin: float
+    worst_loss: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +42,7 @@ class LinkPlan:
     loss_closed: float
     loss_open: float
     loss_worst: float
+    interference: tuple[Disturbed, ...]
 
     @property
     def is_short(self) -> bool:
@@ -91,7 +103,9 @@ def link_plan(radio: Radio, travel: float) -> LinkPlan:
         radio.fade_margin, closed, opened, worst, tuple(by_name.values()),
         last_null(radio.frequency, radio.transmitter_height / 1e6, radio.receiver_height / 1e6),
         last_crest(radio.frequency, radio.transmitter_height / 1e6, radio.receiver_height / 1e6),
-        *(_loss(link, place.margin) for place in (closed, opened, worst)))
+        _loss(link, closed.margin), _loss(link, opened.margin), _loss(link, worst.margin),
+        tuple([Disturbed(one.name, one.lasts, one.every, worst.margin - one.takes,
+                         _loss(link, worst.margin - one.takes)) for one in radio.interference]))
 
 
 def _loss(link: Link, margin: float) -> float:

@@ -146,8 +146,9 @@ def highest_speed(site: Site, direction: Direction, start: float, end: float) ->
 
 def detection(node: Node, samples: int) -> tuple[Line, ...]:
     """From a change at the loop to the controller's image, the first frame heard."""
-    scan = Line("scan", node.sampling, "just missed: one sampling period")
-    debounce = Line("debounce", (samples - 1) * node.sampling, f"{samples} equal samples: {samples - 1} more periods")
+    period = slowest(node.sampling, node.clock) if isinstance(node, Transmitter) else node.sampling
+    scan = Line("scan", period, "just missed: one sampling period")
+    debounce = Line("debounce", (samples - 1) * period, f"{samples} equal samples: {samples - 1} more periods")
     if isinstance(node, WiredInput):
         return (scan, debounce, Line("frame", 0, "wired input: none"))
     return (scan, debounce, Line("frame", greatest_delay(node), "latency + spread"))

@@ -56,7 +56,7 @@ ACTIVATED = RuleSet(
     air_time=2_000_000, off_after=5_000_000, bands=((40.66e6, 40.70e6), (70e6, float("inf"))))
 PERIODIC = RuleSet(
     "47 CFR 15.231(e)", "47 CFR 15.231(e), read in a copy: at most 1 s on air, then 30 times that and 10 s silent",
-    longest=1_000_000, silence_factor=30, least_silence=10_000_000, bands=((40.66e6, 40.70e6), (70e6, float("inf"))))
+    longest=1_000_000, silence_factor=30, least_silence=10_000_000)
 SHIPPED = {RadioRule.ACTIVATED: ACTIVATED, RadioRule.PERIODIC: PERIODIC}
 
 

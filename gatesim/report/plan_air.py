@@ -58,6 +58,10 @@ def _link(link: LinkPlan) -> Iterator[Line]:
                f"{share(link.loss_worst)}")
     for one in link.shadows:
         yield "", _shadow_said(one)
+    for told in link.interference:
+        again = "once" if told.every is None else f"every {_time(told.every)}"
+        yield "", (f"{told.name}, {_time(told.lasts)} {again}: least margin {told.worst_margin:.1f} dB, "
+                   f"{share(told.worst_loss)} lost there; not in the sums below")
     yield "", ("Calculated, not measured. Watch the link with the gate at the end of travel farthest from the "
                "receiver, in clear line of sight (common practice, no source).")
 

@@ -95,10 +95,11 @@ def input_of(site: Site, device: str) -> Transmitter | WiredInput | None:
 
 def _classified(one: Transmitter | WiredInput) -> int:
     """From a change of the loop to its report at the controller, at the worst (us)."""
-    scans = (max(one.fault_debounce, one.chatter_limit) + 1) * one.sampling
+    scans = max(one.fault_debounce, one.chatter_limit) + 1
     if isinstance(one, WiredInput):
-        return scans
-    return scans + one.event_repeats * one.event_spacing + one.latency + one.latency_spread
+        return scans * one.sampling
+    heard = one.event_repeats * one.event_spacing + one.latency + one.latency_spread
+    return scans * slowest(one.sampling, one.clock) + heard
 
 
 def known_at_start(site: Site, device: str, found: FoundBy) -> int:

@@ -21,9 +21,19 @@ from gatesim.field.air_time import (
     misses_in_motion,
     travel_time,
 )
+from gatesim.field.budget import detection
 from gatesim.field.nuisance import Path, trip_by
 from gatesim.field.plan import as_json, plan
-from gatesim.plant.radio_tables import Bursts, Clock, JitterReading, LossPoint, Obstacle, OwnRule, RadioRule
+from gatesim.plant.radio_tables import (
+    Bursts,
+    Clock,
+    Interference,
+    JitterReading,
+    LossPoint,
+    Obstacle,
+    OwnRule,
+    RadioRule,
+)
 from gatesim.plant.site import Site
 from gatesim.report.plan_text import COLUMNS, plan_text
 
@@ -145,6 +155,8 @@ def test_clock_errors_and_jitter_that_adds_up_take_losses_away() -> None:
     assert misses_in_motion(replace(node, clock=Clock(20e-6)), receiver).losses_to_trip == 2
     assert misses_in_motion(node, replace(receiver, clock=Clock(-20e-6))).losses_to_trip == 2
     assert misses_in_motion(replace(node, jitter_reading=JitterReading.ADDS_UP), receiver).losses_to_trip == 2
+    slow = replace(node, clock=Clock(0.05))
+    assert [line.us for line in detection(slow, 3)[:2]] == [10_500, 21_000]
     assert changeover(replace(node, clock=Clock(100e-6))) == changeover(node) + 2_025
 
 
@@ -153,7 +165,7 @@ def test_the_text_shows_the_air_and_fits_the_page() -> None:
         "front node", radio=a_radio(ground_reflection=1.0, transmit_power=-40.0, obstacles=(
             Obstacle("gate post", 0, 4 * M, gap=0.4 * M, from_receiver=2 * M),
             Obstacle("van", 2 * M, 3 * M, height=2.5 * M, from_receiver=2 * M),
-            Obstacle("leaf", 0, 4.6 * M, loss=3.0))),
+            Obstacle("leaf", 0, 4.6 * M, loss=3.0)), interference=(Interference("barrier", 0, S, 6.0, 20 * S),)),
         loss=0.01, clock=Clock(50e-6), radio_rule=RadioRule.ACTIVATED, bursts=Bursts(mean_good=60 * S, mean_bad=S))
     site = a_site(transmitters=(node, a_transmitter("rear node", identity=102)))
     text = plan_text(plan(site))
@@ -161,7 +173,8 @@ def test_the_text_shows_the_air_and_fits_the_page() -> None:
     assert text.isascii()
     flat = " ".join(text[text.index("Transmitter front node"):text.index("Transmitter rear node")].split())
     for part in ("rule set", "link budget", "nuisance", "clocks", "gate post: stays 0.40 m clear", "van: reaches",
-                 "leaf: takes 3.0 dB, as stated", "Calculated, not measured", "off by up to 50 ppm"):
+                 "leaf: takes 3.0 dB, as stated", "Calculated, not measured", "off by up to 50 ppm",
+                 "barrier, 1.00 s every 20.00 s: least margin"):
         assert part in flat, part
     plain = text[text.index("Transmitter rear node"):]
     assert "link budget" not in plain
