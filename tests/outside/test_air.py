@@ -10,6 +10,7 @@ from __future__ import annotations
 import cmath
 import math
 import sys
+from dataclasses import replace
 from fractions import Fraction
 from functools import cache
 from pathlib import Path as FilePath
@@ -18,15 +19,37 @@ import numpy
 import pytest
 from scipy import constants, integrate, linalg, optimize, special, stats
 
-from gatesim.field.air_time import Misses, false_lost_links_a_day
+from gatesim.events import Command, Direction, Event, ReportChanged
+from gatesim.field.air import path_of
+from gatesim.field.air_time import Misses, false_lost_links_a_day, leaf_at_check_ins
 from gatesim.field.nuisance import Path, exact_frames_to_trip, frames_to_trip, trip_by, tripped
+from gatesim.plant.build import build
 from gatesim.plant.burst_state import chain_of
-from gatesim.plant.link_budget import LIGHT, Link, free_space_loss, fresnel_radius, ground_gain, knife_edge_loss
+from gatesim.plant.link_budget import (
+    LIGHT,
+    Link,
+    free_space_loss,
+    fresnel_radius,
+    ground_gain,
+    knife_edge_loss,
+    link_of,
+)
+from gatesim.plant.logic.classifier_reference import ReferenceClassifier
+from gatesim.plant.logic.contract import Roles
+from gatesim.plant.logic.controller_reference import ReferenceController
+from gatesim.plant.logic.receiver_reference import ReferenceReceiver
 from gatesim.plant.motion import rest
 from gatesim.plant.radio_tables import Bursts
+from gatesim.plant.site import Site
+from gatesim.plant.world import World
+from gatesim.run import Course
+from gatesim.scenario import model as m
+from gatesim.scenario.agenda import agenda
 
 sys.path.insert(0, str(FilePath(__file__).parent.parent / "plant"))
+sys.path.insert(0, str(FilePath(__file__).parent))
 
+import published_runs as runs
 from air_bench import Air
 
 S = 1_000_000
@@ -207,6 +230,59 @@ def test_mean_frames_to_a_trip_are_drawn_as_they_are_calculated() -> None:
     found = [Air(**CASES["bursts by the frame"][0], seed=seed).frames_to_trip(3, 10**6)  # type: ignore[arg-type]
              for seed in range(1, 601)]
     assert abs(numpy.mean(found) - 268.409034529) < 4 * numpy.std(found) / math.sqrt(len(found))
+
+
+WEAK = -38.0
+"""Transmit power (dBm) at which the shipped long gate, opening, loses its link in about one move of four."""
+
+
+@cache
+def weak() -> Site:
+    site = runs.site_of("long-acre")
+    nodes = []
+    for node in site.transmitters:
+        assert node.radio is not None
+        nodes.append(replace(node, radio=replace(node.radio, transmit_power=WEAK), event_repeats=1))
+    return replace(site, transmitters=tuple(nodes))
+
+
+def trips_in_a_move(at_one_place: bool) -> float:
+    """The plan's sum for one opening move: the loss of each place, or (wrongly) that of the closed end all the way."""
+    site = weak()
+    node = site.transmitters[1]
+    assert node.radio is not None
+    link = link_of(node.radio, site.gate.travel)
+    leaf = leaf_at_check_ins(site, node, Direction.OPENING)
+    each = [path_of(node, link.loss_at(0.0 if at_one_place else x, 0), node.checkin_in_motion) for x in leaf]
+    losses = [(one.loss_in_good, one.loss_in_bad) for one in each]
+    return float(tripped(losses, 3, each[0].worse, each[0].better))
+
+
+@cache
+def moves_tripped(of: int) -> int:
+    """In how many of so many runs of the whole plant, each with its seed, the rear link is taken for lost."""
+    site = weak()
+    plant = build(site, Roles(ReferenceClassifier(), ReferenceReceiver(), ReferenceController(by_library=False)))
+    told = m.Scenario("a move", "", site, 42 * S, (runs.command(S, Command.OPEN),), ())
+    hits = 0
+    for seed in range(of):
+        lost: list[float] = []
+
+        def take(_: object, at: float, event: Event, lost: list[float] = lost) -> None:
+            if isinstance(event, ReportChanged) and event.edge == "rear edge" and event.heard and not event.fresh:
+                lost.append(at)
+
+        for _ in Course(plant, World(plant, seed), agenda(told), told.ends, None, take).play():
+            pass
+        hits += bool(lost)
+    return hits
+
+
+def test_the_whole_plant_loses_its_link_as_often_as_the_plan_says() -> None:
+    """Link budget, bursts, clocks, watchdog and motion together, 120 moves: the sum lies in the 99.9 % interval."""
+    low, high = clopper_pearson(moves_tripped(120), 120)
+    assert low <= trips_in_a_move(False) <= high, (low, trips_in_a_move(False), high)
+    assert trips_in_a_move(True) < low / 10
 
 
 # --- propagation ---------------------------------------------------------------------------------------------------
