@@ -1,4 +1,4 @@
-"""Whether what a site says of the air agrees with itself: link budget, bursts, clocks, radio rule set.
+"""Whether what a site says of the air agrees with itself: link budget, bursts, clocks, watchdogs, radio rule set.
 
 Errors and warnings as in `check_site.py`.  Figures here are ours unless a source stands beside them.
 """
@@ -8,10 +8,11 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from itertools import pairwise
 
+from gatesim.plant.clocks import greatest_error, least_watchdog
 from gatesim.plant.link_budget import LinkAt, along, horizontal, loss_of
 from gatesim.plant.radio_rules import breaches, rule_of
-from gatesim.plant.radio_tables import Bursts, Clock, Obstacle, Radio, RadioRule
-from gatesim.plant.site import Site, Transmitter
+from gatesim.plant.radio_tables import Bursts, Clock, JitterReading, Obstacle, Radio, RadioRule
+from gatesim.plant.site import ReceiverTable, Site, Transmitter
 from gatesim.scenario.strict import TreePath
 from gatesim.units import Dimension, clip, format_quantity
 
@@ -49,6 +50,34 @@ def check_clock(clock: Clock | None, path: TreePath, error: Say) -> None:
     for k, (low, high) in enumerate(pairwise(clock.temperatures), 1):
         if not low.at < high.at:
             error((*path, "temperatures", k, "at"), "the temperatures do not rise", "list them from cold to warm")
+
+
+def check_watchdog(
+    site: Site, receiver: ReceiverTable, sender: Transmitter, state: str, error: Say, warn: Say
+) -> None:
+    """T < P trips every cycle.  No trip with k - 1 lost frames in a row needs the bound of plant/clocks.py.
+
+    P period, J jitter, D spread of the latency: the interval between two arrivals; no published source.
+    """
+    limit: int = getattr(receiver, f"watchdog_{state}")
+    period: int = getattr(sender, f"checkin_{state}")
+    path = ("receiver", f"watchdog_{state}")
+    if limit < period:
+        remedy = f"make it longer than the check-in period of {clip(sender.name)}, {_duration(period)}"
+        error(path, f"the watchdog ends before the next check-in {state.replace('_', ' ')} can come", remedy)
+        return
+    needed = 2 if loses_frames(site, sender) else 1
+    least = least_watchdog(
+        needed, period, sender.checkin_jitter, sender.latency_spread, sender.jitter_reading is JitterReading.ADDS_UP,
+        greatest_error(sender.clock), greatest_error(receiver.clock))
+    if limit < least:
+        told = "one lost frame" if needed == 2 else "a late frame"
+        remedy = f"at least {_duration(least)} for {clip(sender.name)}"
+        warn(path, f"{told} {state.replace('_', ' ')} trips the watchdog in a healthy site", remedy)
+
+
+def _duration(us: float) -> str:
+    return format_quantity(round(us), Dimension.DURATION)
 
 
 def _length(um: float) -> str:

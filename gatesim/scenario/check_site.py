@@ -12,10 +12,8 @@ from itertools import pairwise
 from typing import NamedTuple
 
 from gatesim.events import Direction
-from gatesim.plant.clocks import greatest_error, least_watchdog
-from gatesim.plant.radio_tables import JitterReading
-from gatesim.plant.site import Edge, ReceiverTable, Site, Transmitter, WiredInput
-from gatesim.scenario.check_air import check_air, check_clock, loses_frames
+from gatesim.plant.site import Edge, Site, Transmitter, WiredInput
+from gatesim.scenario.check_air import check_air, check_clock, check_watchdog
 from gatesim.scenario.shapes import offer
 from gatesim.scenario.strict import TreePath
 from gatesim.units import BadQuantity, Dimension, clip, format_quantity, parse_any
@@ -304,29 +302,7 @@ def _receiver(site: Site, notes: _Notes) -> None:
             remedy = "list it under receiver, pairs (an unpaired one is shown by a fault step)"
             notes.error(("transmitters", k, "name"), f"transmitter {clip(sender.name)} is not paired", remedy)
         for state in ("at_rest", "in_motion"):
-            _watchdog(site, receiver, sender, state, notes)
-
-
-def _watchdog(site: Site, receiver: ReceiverTable, sender: Transmitter, state: str, notes: _Notes) -> None:
-    """T < P trips every cycle.  No trip with k - 1 lost frames in a row needs the bound of plant/clocks.py.
-
-    P period, J jitter, D spread of the latency: the interval between two arrivals; no published source.
-    """
-    limit: int = getattr(receiver, f"watchdog_{state}")
-    period: int = getattr(sender, f"checkin_{state}")
-    path = ("receiver", f"watchdog_{state}")
-    if limit < period:
-        remedy = f"make it longer than the check-in period of {clip(sender.name)}, {duration(period)}"
-        notes.error(path, f"the watchdog ends before the next check-in {state.replace('_', ' ')} can come", remedy)
-        return
-    needed = 2 if loses_frames(site, sender) else 1
-    least = least_watchdog(
-        needed, period, sender.checkin_jitter, sender.latency_spread, sender.jitter_reading is JitterReading.ADDS_UP,
-        greatest_error(sender.clock), greatest_error(receiver.clock))
-    if limit < least:
-        told = "one lost frame" if needed == 2 else "a late frame"
-        remedy = f"at least {duration(least)} for {clip(sender.name)}"
-        notes.warn(path, f"{told} {state.replace('_', ' ')} trips the watchdog in a healthy site", remedy)
+            check_watchdog(site, receiver, sender, state, notes.error, notes.warn)
 
 
 def _controller(site: Site, notes: _Notes) -> None:
