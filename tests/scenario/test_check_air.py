@@ -9,8 +9,9 @@ from typing import Any
 import pytest
 
 from gatesim.errors import Trouble
-from gatesim.scenario.check_air import loses_frames
-from gatesim.scenario.check_site import warnings_of
+from gatesim.scenario.check_air import MOST_ENTRIES, loses_frames
+from gatesim.scenario.check_site import check_site, warnings_of
+from gatesim.scenario.strict import TreePath
 
 Refusals = Callable[[Callable[[], object]], tuple[Trouble, ...]]
 
@@ -72,6 +73,8 @@ ERRORS = [
     ("mean_bad: 300 ms", "mean_bad: 0 s", "mean_bad is zero", "above zero", "mean_bad"),
     ("loss_in_bad: 80 %", "loss_in_bad: 0 %", "no more than the good", "larger", "loss_in_bad"),
     (WHERE, WHERE + "    radio_rule: own\n", "own_rule go together", "both, or neither", "radio_rule"),
+    (WHERE, WHERE + "    radio_rule: own\n    own_rule: {source: a paper, air_time: 2 s, window: 1 s}\n",
+     "does not fit into its window", "window the longer", "own_rule"),
     (WHERE, WHERE + "    radio_rule: 47 CFR 15.231(b)\n", "not one of", "legal are 47 CFR 15.231(a)", "15.231(b)"),
     ("frequency: 433.92 MHz", "frequency: 433.92", "needs a unit", "MHz", "frequency"),
     ("sensitivity: -95 dBm", "sensitivity: -95 dB", "a unit of gain, not of level", "dBm", "sensitivity"),
@@ -156,6 +159,20 @@ def test_the_watchdogs_bound_counts_clock_errors_and_jitter_that_adds_up(desk: A
     assert "at least 842088 us" in warnings_of(desk.site(adding))[0]
     slow = ("watchdog_at_rest", "clock: {error: -1000 ppm}\n  watchdog_at_rest")
     assert "at least 842931 us" in warnings_of(desk.site(slow))[0]
+
+
+def test_absurd_numbers_of_obstacles_are_refused(desk: Any) -> None:
+    site = air(desk)
+    node = site.transmitters[0]
+    assert node.radio is not None
+    many = tuple(replace(node.radio.obstacles[1], name=f"van {k}", loss=0.0) for k in range(MOST_ENTRIES + 1))
+
+    def complaints(count: int) -> list[TreePath]:
+        crowded = replace(node, radio=replace(node.radio, obstacles=many[:count]))
+        return [made.path for made in check_site(replace(site, transmitters=(crowded,)))]
+
+    assert complaints(MOST_ENTRIES) == []
+    assert complaints(MOST_ENTRIES + 1) == [("transmitters", 0, "radio", "obstacles", MOST_ENTRIES)]
 
 
 def test_whether_frames_can_be_lost(desk: Any) -> None:
