@@ -435,6 +435,8 @@ class EnterObstruction(NamedTuple):
     edge: bool
     """Whether it is where the zone's edge covers the leaf."""
     device: str = ""
+    mass: float | None = None
+    """Of one that stands free and is pushed along (kg); None: it stands fast."""
 
 
 class LeaveObstruction(NamedTuple):

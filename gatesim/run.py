@@ -164,12 +164,17 @@ def run_scenario(scenario: Scenario, roles: Roles, *, seed: int | None = None, k
 
     The trace is kept in little memory (`Spool`), or, with `keep` False, not at all.  Raises ModelError or LogicError.
     """
-    used = scenario.seed if seed is None else seed
+    return run_story(scenario, agenda(scenario), roles, seed=scenario.seed if seed is None else seed, keep=keep)
+
+
+def run_story(scenario: Scenario, to_come: tuple[Due, ...], roles: Roles, *, seed: int, keep: bool = True) -> RunResult:
+    """The same with what comes from outside given as stimuli, not as the scenario's own steps."""
+    used = seed
     plant = build(scenario.site, roles)
     judge = Judge.begin(scenario.site, scenario.expect)
     events = Spool()
     take = events.take if keep else _forget
-    course = Course(plant, World(plant, used), agenda(scenario), scenario.ends, judge, take)
+    course = Course(plant, World(plant, used), to_come, scenario.ends, judge, take)
     twins = _Twins(course, judge, keep)
 
     def at_each(now: float, happened: list[Any]) -> None:

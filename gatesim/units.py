@@ -8,9 +8,9 @@ Inside, a field's *dimension* says its unit, once, here:
     mass          kilograms                         temperature    degrees Celsius
     resistance    ohms                              voltage        millivolts
     current       microamperes                      charge         microampere-hours
-    share         a plain fraction ("5 %" is 0.05)  frequency      hertz
-    level         dBm                               gain           dB
-    clock error   a plain fraction ("20 ppm" is 2e-5)
+    share         a plain fraction ("5 %" is 0.05)  area           square millimetres
+    frequency     hertz                             level          dBm
+    gain          dB
 
 Instants are microseconds since the start of the run.  What a file or a timer states is whole; what motion
 produces stays unrounded until it reaches a trace or a verdict (`us`).
@@ -42,10 +42,10 @@ class Dimension(Enum):
     CURRENT = "current"
     CHARGE = "charge"
     SHARE = "share"
+    AREA = "area"
     FREQUENCY = "frequency"
     LEVEL = "level"
     GAIN = "gain"
-    CLOCK_ERROR = "clock error"
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,10 +71,12 @@ Voltage = Annotated[float, Quantity(Dimension.VOLTAGE, 0, 1e6)]
 Current = Annotated[float, Quantity(Dimension.CURRENT, 0, 1e9)]
 Charge = Annotated[float, Quantity(Dimension.CHARGE, 0, 1e12)]
 Share = Annotated[float, Quantity(Dimension.SHARE, 0, 1)]
+Surplus = Annotated[float, Quantity(Dimension.SHARE, 0, 9)]
+Area = Annotated[float, Quantity(Dimension.AREA, 0, 1e6)]
 Frequency = Annotated[float, Quantity(Dimension.FREQUENCY, 1e6, 100e9)]
 Level = Annotated[float, Quantity(Dimension.LEVEL, -200, 60)]
 Gain = Annotated[float, Quantity(Dimension.GAIN, -100, 200)]
-ClockError = Annotated[float, Quantity(Dimension.CLOCK_ERROR, -0.1, 0.1)]
+ClockError = Annotated[float, Quantity(Dimension.SHARE, -0.1, 0.1)]
 
 FOREVER: float = float("inf")
 """The deadline of a part that waits for nothing."""
@@ -83,9 +85,19 @@ FOREVER: float = float("inf")
 def us(instant: float) -> int:
     """Whole microseconds of an instant or a span: the one late rounding (half up).
 
-    A value within 1 ns of a whole microsecond is that one, by the same rule.
+    A value within 1 ns of a whole microsecond is that one, by the same rule.  A number that is traced (`search`) is
+    rounded later still.
     """
-    return int((instant + 0.5) // 1)
+    if instant.__class__ is float or instant.__class__ is int:
+        return int((instant + 0.5) // 1)
+    return instant.late()  # type: ignore[attr-defined, no-any-return]
+
+
+def whole(number: float) -> int:
+    """A whole number as an int; a traced one stays what it is."""
+    if number.__class__ is float or number.__class__ is int:
+        return int(number)
+    return number.late()  # type: ignore[attr-defined, no-any-return]
 
 
 # --- the grammar of quantities ---------------------------------------------------------------------------------
@@ -135,17 +147,17 @@ UNITS: dict[Dimension, dict[str, Fraction]] = {
         "Ah": _ten(6), "mAh": _ten(3), "uAh": _ten(0), "nAh": _ten(-3),
         "mC": Fraction(1_000, 3_600), "uC": Fraction(1, 3_600),
     },
-    Dimension.SHARE: {"%": Fraction(1, 100)},
+    Dimension.SHARE: {"%": Fraction(1, 100), "ppm": _ten(-6)},
+    Dimension.AREA: {"mm2": _ten(0)},
     Dimension.FREQUENCY: {"MHz": _ten(6), "GHz": _ten(9), "kHz": _ten(3), "Hz": _ten(0)},
     Dimension.LEVEL: {"dBm": _ten(0)},
     Dimension.GAIN: {"dB": _ten(0)},
-    Dimension.CLOCK_ERROR: {"ppm": _ten(-6)},
 }
 """Each unit's exact factor to the canonical unit; the order is the preference of `format_quantity`."""
 
 _NOT_WRITTEN = frozenset(
     ("cm", "cm/s", "m/min", "in", "ft", "in/s", "ft/s", "ft/min", "mm/s2", "in/s2", "ft/s2", "lbf", "kN/m", "lbf/in",
-     "lb", "degF", "kV", "mC", "uC")
+     "lb", "degF", "kV", "mC", "uC", "ppm")
 )
 """The units that are read and that `format_quantity` does not write."""
 
@@ -153,9 +165,8 @@ _EXAMPLES = {
     Dimension.DURATION: "250 ms", Dimension.LENGTH: "11.5 in", Dimension.SPEED: "0.3 m/s",
     Dimension.ACCELERATION: "0.4 m/s2", Dimension.FORCE: "15 lbf", Dimension.STIFFNESS: "500 N/mm",
     Dimension.MASS: "320 kg", Dimension.TEMPERATURE: "-20 degC", Dimension.RESISTANCE: "8.2 kohm",
-    Dimension.VOLTAGE: "2.4 V", Dimension.CURRENT: "25 mA", Dimension.CHARGE: "2.4 Ah",
-    Dimension.SHARE: "5 %", Dimension.FREQUENCY: "433.92 MHz", Dimension.LEVEL: "-100 dBm", Dimension.GAIN: "6 dB",
-    Dimension.CLOCK_ERROR: "20 ppm",
+    Dimension.VOLTAGE: "2.4 V", Dimension.CURRENT: "25 mA", Dimension.CHARGE: "2.4 Ah", Dimension.SHARE: "5 %",
+    Dimension.AREA: "0.5 mm2", Dimension.FREQUENCY: "433.92 MHz", Dimension.LEVEL: "-100 dBm", Dimension.GAIN: "6 dB",
 }
 
 _MEANT = {
@@ -166,7 +177,9 @@ _MEANT = {
     "hour": "h", "hours": "h", "hr": "h", "day": "d", "days": "d", "inch": "in", "inches": "in", '"': "in",
     "foot": "ft", "feet": "ft", "'": "ft", "metre": "m", "meter": "m", "m/s^2": "m/s2", "m/s\u00b2": "m/s2",
     "dBi": "dB", "dBd": "dB", "db": "dB", "dbm": "dBm", "dBW": "dBm", "Mhz": "MHz", "mhz": "MHz",
-    "mph": "ft/s", "km/h": "m/s", "R": "ohm", "k": "kohm", "K": "kohm", "lbs": "lb", "kgf": "N",
+    "mph": "ft/s", "km/h": "m/s",
+    "mm\u00b2": "mm2", "mm^2": "mm2", "sqmm": "mm2",
+    "R": "ohm", "k": "kohm", "K": "kohm", "lbs": "lb", "kgf": "N",
 }
 """What people write and what we read, for the hint only."""
 

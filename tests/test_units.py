@@ -61,7 +61,7 @@ def free(dimension: Dimension) -> Quantity:
         ("433.92 MHz", D.FREQUENCY, 433.92e6),
         ("-100 dBm", D.LEVEL, -100.0),
         ("6 dB", D.GAIN, 6.0),
-        ("-20 ppm", D.CLOCK_ERROR, -20e-6),
+        ("-20 ppm", D.SHARE, -20e-6),
         ("+007 s", D.DURATION, 7_000_000),
     ],
 )
@@ -135,7 +135,7 @@ CANONICAL = {
     D.DURATION: "microsecond", D.LENGTH: "micrometer", D.SPEED: "meter/second", D.ACCELERATION: "meter/second**2*1e6",
     D.FORCE: "millinewton", D.STIFFNESS: "newton/millimeter", D.MASS: "kilogram", D.RESISTANCE: "ohm",
     D.VOLTAGE: "millivolt", D.CURRENT: "microampere", D.CHARGE: "microampere*hour", D.SHARE: "dimensionless",
-    D.FREQUENCY: "hertz", D.CLOCK_ERROR: "dimensionless",
+    D.AREA: "millimeter**2", D.FREQUENCY: "hertz",
 }  # fmt: skip
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 import os
 import sys
 import tempfile
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from io import StringIO
@@ -89,6 +89,15 @@ class Talk:
             yield from items
             return
         with click.progressbar(items, label=title, file=sys.stderr, show_eta=False) as bar:
+            yield from bar
+
+    def counted(self, items: Iterable[T], count: int, title: str) -> Iterator[T]:
+        """Go through items that come in their own time; where a person watches, show how many, how fast and how long
+        yet."""
+        if self.loudness < 0 or count < 2 or not sys.stderr.isatty() or os.environ.get("TERM") == "dumb":
+            yield from items
+            return
+        with click.progressbar(items, length=count, label=title, file=sys.stderr, show_pos=True, show_eta=True) as bar:
             yield from bar
 
 

@@ -12,6 +12,8 @@ from gatesim.events import Direction
 from gatesim.field.air_time import greatest_delay
 from gatesim.field.limits import Limits, said
 from gatesim.plant.clocks import slowest
+from gatesim.plant.edge_curve import given_at, points_of
+from gatesim.plant.loop_tables import StripKind
 from gatesim.plant.site import Drive, Edge, Site, Transmitter, WiredInput, Zone
 from gatesim.requirements.requirement import Limit
 
@@ -216,9 +218,10 @@ def press_budget(site: Site, zone: Zone, edge: Edge, node: Node, limits: Limits)
 
 
 def open_budget(site: Site, zone: Zone, edge: Edge, node: Node, limits: Limits) -> Budget:
-    """A wire that comes off while the gate moves."""
+    """A wire that comes off while the gate moves; where a press opens the loop it is taken for one."""
     speed = highest_speed(site, zone.direction, 0.0, site.gate.travel)
-    lines = (*detection(node, node.fault_debounce), _repeats(node), *reversal(site, speed))
+    samples = node.debounce if edge.strip is StripKind.OPENS else node.fault_debounce
+    lines = (*detection(node, samples), _repeats(node), *reversal(site, speed))
     return Budget(edge.name, zone.name, zone.direction, "wire off in motion", BEGUN, lines, *_against(limits.fault))
 
 
@@ -260,7 +263,7 @@ def push_of(site: Site, zone: Zone, edge: Edge, node: Node) -> Push:
 def force_budget(site: Site, zone: Zone, edge: Edge | None, limits: Limits) -> Budget:
     """From first touch to reversal begun by the force sensing alone, outside its blind zones."""
     drive = site.drive
-    way = _deflection(drive, edge)
+    way = _deflection(site, edge)
     top = zone_speed(site, zone, 0.0 if edge is None else edge.actuating_travel + edge.overtravel)
     how, time, speed = _approaches(site, way, top, drive.force_dwell)
     lines = (Line("to the force limit", _up(time), f"{way / 1000:.1f} mm, {how}"),
@@ -269,17 +272,16 @@ def force_budget(site: Site, zone: Zone, edge: Edge | None, limits: Limits) -> B
     return Budget(FORCE, zone.name, zone.direction, where, BEGUN, lines, *_against(limits.force))
 
 
-def _deflection(drive: Drive, edge: Edge | None) -> float:
-    """Deflection at which the contact force reaches the force limit (um), rigid obstruction."""
-    limit = drive.force_limit
+def _deflection(site: Site, edge: Edge | None) -> float:
+    """Deflection at which the contact force reaches the force limit (um): edge and measuring instrument, rigid
+    obstruction."""
+    limit, end = site.drive.force_limit, site.drive.end_stiffness
+    gauge = limit / site.instrument_stiffness if site.instrument_stiffness else 0.0
     if edge is None:
-        return limit / drive.end_stiffness
-    if limit <= edge.actuating_force:
-        return edge.actuating_travel * limit / edge.actuating_force
-    if limit <= edge.full_force:
-        return edge.actuating_travel + edge.overtravel * (limit - edge.actuating_force) / (
-            edge.full_force - edge.actuating_force)
-    return edge.actuating_travel + edge.overtravel + (limit - edge.full_force) / drive.end_stiffness
+        return limit / end + gauge
+    points = points_of(edge)
+    beyond = max(limit - points[-1][1], 0.0)
+    return given_at(points, limit) + beyond / end + gauge
 
 
 def blind_of(site: Site, direction: Direction) -> Blind:

@@ -19,6 +19,7 @@ from gatesim.field.limits import Limits, said
 from gatesim.field.loops import LoopPlan
 from gatesim.field.means import ZonePlan, edges_of
 from gatesim.plant.clocks import slowest
+from gatesim.plant.loop_tables import StripKind
 from gatesim.plant.site import Edge, Site, Transmitter, Zone
 
 
@@ -111,7 +112,9 @@ def _readings(loop: LoopPlan) -> Iterator[Row]:
     yield Row(
         name,
         "Press near the wire end, in the middle, near the far end; watch the meter.",
+        f"above {loop.band_high:.0f} ohm (no reading) at all three" if loop.opens else
         f"at most about {loop.pressed:.1f} ohm at all three",
+        "the strip stays closed; a leak across the lead" if loop.opens else
         "near the wire end only: end resistor at the wrong end, strip broken; thousands of ohm: worn strip",
     )
     yield Row(name, "Release.", f"back to {loop.at_rest:.1f} ohm", "strip sticks; channel bent; face not flat")
@@ -121,6 +124,13 @@ def _readings(loop: LoopPlan) -> Iterator[Row]:
         f"above {loop.open_above:.0f} ohm (no reading)",
         "meter range; a hand across the leads",
     )
+    if loop.without is not None:
+        yield Row(
+            name,
+            f"This edge's wire off where it joins {' and '.join(loop.shares)}; meter across the loop. Then on again.",
+            f"{loop.without:.1f} ohm, above the band",
+            "in the band: the band is too wide, and a broken wire would never be found",
+        )
     yield Row(
         name,
         "Wire shorted: meter leads joined at the edge's leads.",
@@ -149,16 +159,20 @@ def _at_rest(site: Site, fitted: Fitted) -> Iterator[Row]:
         "start refused, this edge named; the leaf does not move",
         f"the edge does not guard {way}: stop, do not go on",
     )
+    lasting = f"pressed; a fault after {time_said(site.controller.press_limit)}"
+    opens = fitted.edge.strip is StripKind.OPENS
+    off = lasting if opens else f"open loop, within {fault} of the first scan"
+    short = f"reading invalid, within {fault} of the first scan" if opens else lasting
     yield Row(
         name,
         "Power off, proved off. Wedge out. Wire off: one lead off. Power on.",
-        f"open loop, within {fault} of the first scan; {way} refused; stays until reset",
+        f"{off}; {way} refused; stays until reset",
         "this input is not monitored",
     )
     yield Row(
         name,
         "Power off, proved off. Wire shorted: both leads joined. Power on.",
-        f"pressed; a fault after {time_said(site.controller.press_limit)}; {way} refused; stays until reset",
+        f"{short}; {way} refused; stays until reset",
         "short read as rest: band; bridge at the input",
     )
     if isinstance(node, Transmitter) and site.receiver is not None:

@@ -4,13 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from gatesim.plant.edges.loop import at_terminals
+from gatesim.plant.cable import derived_wire, wire
+from gatesim.plant.loop_tables import Joining, StripKind
+from gatesim.plant.nets import Net, at_rest, contact_of, net_of, rest_ohm
 from gatesim.plant.site import Edge
-
-TABLE = {12: 1.588, 14: 2.525, 16: 4.016, 18: 6.385, 20: 10.15, 22: 16.14, 24: 25.67, 26: 40.81, 28: 64.9, 30: 103.2}
-"""Copper wire at 20 degC, ohm per 1000 ft by AWG number: university wire table."""
-
-FOOT = 12 * 25_400.0
 
 AGREES = 0.10
 """Share by which the stated wire resistance may differ from that of its gauge and length (ours)."""
@@ -21,7 +18,7 @@ LEAST = 0.1
 
 @dataclass(frozen=True, slots=True)
 class LoopPlan:
-    """Resistances of one edge's loop (ohm)."""
+    """Resistances of one edge's loop (ohm); of a shared loop as a whole, with this edge alone pressed."""
 
     edge: str
     at_rest: float
@@ -35,23 +32,48 @@ class LoopPlan:
     wires_expected: float | None
     """From gauge and length at 20 degC; None where one of them is not given or the gauge is not in the table."""
     troubles: tuple[str, ...]
+    opens: bool = False
+    """Whether a press opens the loop."""
+    shares: tuple[str, ...] = ()
+    """The other edges on the loop."""
+    joining: Joining | None = None
+    dry: float | None = None
+    """At rest without the leakage of a wet lead; None where none is stated."""
+    without: float | None = None
+    """At rest with this edge's wire off where it lies beside others; None where it does not."""
+    wires_from: str = ""
+    """Where the wires' resistance by length comes from."""
+    wires_derived: bool = False
+    """Whether no wire resistance is stated but that."""
 
 
-def pair_resistance(gauge: int, length: float) -> float | None:
-    """Both wires of a pair (ohm) of this AWG number and length (um); None where the table has no such gauge."""
-    per_kft = TABLE.get(gauge)
-    return None if per_kft is None else 2 * length / FOOT * per_kft / 1000
+def loop_of(edge: Edge, on: tuple[Edge, ...] = ()) -> LoopPlan:
+    """Expected readings of one edge; `on`: all edges on its loop, the one that has the loop first."""
+    on = on or (edge,)
+    net = net_of(on)
+    rest = rest_ohm(on)
+    pressed = net.reads([contact_of(one, one.name == edge.name) for one in on])
+    expected = derived_wire(edge)
+    return LoopPlan(
+        edge.name, rest, pressed, edge.open_above, 0.0, edge.band_low, edge.band_high, wire(edge), expected,
+        tuple(_troubles(edge, rest, pressed, expected)), edge.strip is StripKind.OPENS,
+        tuple([one.name for one in on if one.name != edge.name]), net.joining, _dry(net, on),
+        _without(net, on, edge),
+        "by gauge and length (university wire table, 20 degC)" if edge.wire_gauge is not None else
+        "by area and length (17.241 nohm m, 20 degC)", edge.wire_resistance == 0 and expected is not None)
 
 
-def loop_of(edge: Edge) -> LoopPlan:
-    """Expected readings of one edge."""
-    rest = at_terminals(edge.wire_resistance, edge.termination, None)
-    pressed = at_terminals(edge.wire_resistance, edge.termination, edge.contact_resistance)
-    expected = None
-    if edge.wire_gauge is not None and edge.wire_length is not None:
-        expected = pair_resistance(edge.wire_gauge, edge.wire_length)
-    return LoopPlan(edge.name, rest, pressed, edge.open_above, 0.0, edge.band_low, edge.band_high,
-                    edge.wire_resistance, expected, tuple(_troubles(edge, rest, pressed, expected)))
+def _without(net: Net, on: tuple[Edge, ...], edge: Edge) -> float | None:
+    if net.joining is not Joining.PARALLEL:
+        return None
+    return net.broken([one.name for one in on].index(edge.name), at_rest(on), near=True)
+
+
+def _dry(net: Net, on: tuple[Edge, ...]) -> float | None:
+    if all(link.leakage is None for link in net.links):
+        return None
+    links = tuple([link._replace(leakage=None) for link in net.links])
+    return net._replace(links=links).reads(at_rest(on))
 
 
 def _troubles(edge: Edge, rest: float, pressed: float, expected: float | None) -> list[str]:
@@ -59,12 +81,16 @@ def _troubles(edge: Edge, rest: float, pressed: float, expected: float | None) -
     if not edge.band_low <= rest <= edge.band_high:
         said.append(f"at rest it reads {rest:.0f} ohm, outside its band of {edge.band_low:.0f} to "
                     f"{edge.band_high:.0f} ohm")
-    if pressed >= edge.band_low:
+    if edge.strip is StripKind.OPENS:
+        if pressed <= edge.band_high:
+            said.append(f"pressed it reads {pressed:.0f} ohm, not above its band: no press would be seen")
+    elif pressed >= edge.band_low:
         said.append(f"pressed it reads {pressed:.0f} ohm, not below its band: no press would be seen")
     if edge.open_above <= edge.band_high:
         said.append("the open figure is not above the band")
     if expected is not None:
-        gap = abs(expected - edge.wire_resistance)
-        if gap > LEAST and gap > AGREES * max(expected, edge.wire_resistance):
-            said.append(f"wires: {edge.wire_resistance:.3f} ohm stated, {expected:.3f} ohm by gauge and length")
+        gap = abs(expected - wire(edge))
+        if gap > LEAST and gap > AGREES * max(expected, wire(edge)):
+            said.append(f"wires: {wire(edge):.3f} ohm stated, {expected:.3f} ohm by "
+                        f"{'gauge' if edge.wire_gauge is not None else 'area'} and length")
     return said

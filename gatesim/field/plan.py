@@ -32,7 +32,9 @@ from gatesim.field.fixing import GENERAL, Fixing, fixing_of
 from gatesim.field.limits import Limits, limits_of
 from gatesim.field.loops import LoopPlan, loop_of
 from gatesim.field.means import WayBack, ZonePlan, back_guarded_without, edges_of, ways_back, zone_plan
+from gatesim.field.overtravel import Overtravel, overtravels
 from gatesim.field.radio import Moves, RadioPlan, radio_of
+from gatesim.plant.nets import host_of, members
 from gatesim.plant.site import Profile, Site
 
 FORMAT = "gatesim-plan/1"
@@ -68,6 +70,7 @@ class Plan:
     blind: tuple[Blind, ...]
     budgets: tuple[Budget, ...]
     pushes: tuple[Push, ...]
+    overtravels: tuple[Overtravel, ...]
     loops: tuple[LoopPlan, ...]
     radios: tuple[RadioPlan, ...]
     fixing_cautions: tuple[str, ...]
@@ -97,10 +100,11 @@ def plan(site: Site, limits: Limits | None = None, moves: Moves = Moves()) -> Pl
         radio_of(site, node, moves, _found(links, node.name), limits)
         for node in site.transmitters if node.name in paired)
     budgets = (*budgets, *links, *_forces(site, limits))
-    loops = tuple(loop_of(edge) for edge in site.edges)
+    loops = tuple(loop_of(edge, members(site, host_of(edge))) for edge in site.edges)
     made = Plan(
         site.name, site.limits, site.notes, CAUTIONS, zones, ways_back(site),
-        tuple(blind_of(site, direction) for direction in Direction), budgets, pushes, loops, radios,
+        tuple(blind_of(site, direction) for direction in Direction), budgets, pushes, overtravels(site),
+        loops, radios,
         GENERAL, tuple(fixing_of(edge) for edge in site.edges),
         sheet(site, zones, loops, budgets, limits), RESIDUAL, tuple(_remarks(site)), ())
     return dataclasses.replace(made, gaps=tuple(_gaps(made)))
@@ -176,11 +180,10 @@ def _gaps(made: Plan) -> Iterator[str]:
         if budget.is_exceeded:
             yield (f"{budget.device}, {budget.direction.value}, {budget.case}: {budget.total / 1000:.1f} ms, limit "
                    f"{(budget.limit or 0) / 1000:.1f} ms")
-    for push in made.pushes:
-        if push.is_exceeded:
-            yield (f"edge {push.edge}, {push.direction.value}: {push.last / 1000:.1f} mm of travel after "
-                   "actuation, overtravel "
-                   f"{push.overtravel / 1000:.1f} mm")
+    for one in made.overtravels:
+        if one.is_exceeded:
+            yield (f"edge {one.edge}, {one.direction.value}, {one.stretch}: {one.moved / 1000:.1f} mm of travel after "
+                   f"actuation at the worst, the edge gives {one.give / 1000:.1f} mm")
     for blind in made.blind:
         if blind.is_too_far:
             yield (f"force sensing, {blind.direction.value}: blind for {blind.at_end / 1000:.1f} mm at the end, "
@@ -199,6 +202,7 @@ def as_json(made: Plan) -> dict[str, Any]:
 _DERIVED = {
     Budget: ("total", "margin", "is_exceeded"),
     Push: ("margin_first", "margin_last", "is_exceeded"),
+    Overtravel: ("moved", "margin", "is_exceeded"),
     Blind: ("is_too_far",),
     ZonePlan: ("kinds",),
 }

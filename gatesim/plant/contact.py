@@ -19,7 +19,7 @@ from gatesim.events import (
     ReleaseStrip,
     Stimulus,
 )
-from gatesim.plant.curve import deflection, deflection_at, force_at, place
+from gatesim.plant.curve import deflection, deflection_at, force_at, joint, place
 from gatesim.plant.motion import Marks, Pieces, at, heading_at, marks, next_turn, settle
 from gatesim.plant.part import Bench, Out, Part, Phase, Wire, state
 from gatesim.plant.site import Site
@@ -33,18 +33,19 @@ LEVELS = (25_000.0, 150_000.0, 400_000.0, 1_400_000.0)
 class Touch(NamedTuple):
     """One obstruction and how far the leaf has gone into it: first touch, then each level of force.
 
-    `begun`: a contact was recorded that has not ended.
+    `begun`: a contact was recorded that has not ended.  `alone`: it is one obstruction, not several together.
     """
 
     block: Block
     marks: Marks
     begun: bool
+    alone: bool
 
 
-def _touch(block: Block, pieces: Pieces, now: float, begun: bool) -> Touch:
+def _touch(block: Block, pieces: Pieces, now: float, begun: bool, alone: bool) -> Touch:
     depths = [0.0] + [d for d in (deflection_at(block, level) for level in LEVELS) if d < FOREVER]
     places = tuple([place(block, depth) for depth in depths])
-    return Touch(block, marks(block.direction.sign, places, pieces, now), begun)
+    return Touch(block, marks(block.direction.sign, places, pieces, now), begun, alone)
 
 
 @state
@@ -101,6 +102,8 @@ class Contact:
         return due
 
     def _began(self, touch: Touch, x: float, out: Out) -> Touch:
+        if not touch.alone:
+            return touch
         block = touch.block
         ahead = self.travel - x if block.direction is Direction.OPENING else x
         out.event(ContactBegan(block.obstruction, block.direction, block.edge, x, block.overtravel,
@@ -124,8 +127,10 @@ class Contact:
 
     def _renewed(self, touches: list[Touch], blocks: tuple[Block, ...], heading: int, pieces: Pieces, now: float,
                  out: Out) -> list[Touch]:
-        """Touches for the obstructions that there are now; what went away or changed in itself is recorded."""
-        x = at(pieces, now)[0]
+        """Touches for the obstructions that there are now, alone and together; what went away or changed is
+        recorded."""
+        x, single = at(pieces, now)[0], len(blocks)
+        blocks = (*blocks, *joint(blocks))
         kept = {touch.block.obstruction: touch for touch in touches}
         for touch in touches:
             if touch.block.obstruction not in [block.obstruction for block in blocks]:
@@ -133,12 +138,12 @@ class Contact:
                     self._peaked(touch.block, x, out)
                 _fallen(touch, touch.marks.passed, 0, out)
         renewed = []
-        for block in blocks:
+        for number, block in enumerate(blocks):
             old = kept.get(block.obstruction)
             if old is not None and old.block == block:
                 renewed.append(old)
                 continue
-            touch = _touch(block, pieces, now, old is not None and old.begun)
+            touch = _touch(block, pieces, now, old is not None and old.begun, number < single)
             passed = old.marks.passed if old is not None else 0
             if touch.marks.passed and heading == touch.marks.sign and not touch.begun:
                 touch = self._began(touch, x, out)

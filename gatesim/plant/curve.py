@@ -6,6 +6,7 @@ straight lines hold, beyond it the end stiffness.  Everything rises, so each pla
 
 from __future__ import annotations
 
+from gatesim.events import Direction
 from gatesim.plant.wires import Block
 from gatesim.units import FOREVER
 
@@ -59,3 +60,31 @@ def force_at(block: Block, deflected: float) -> float:
             return f0 + (f1 - f0) * (deflected - d0) / (d1 - d0)
         d0, f0 = d1, f1
     return f0 + block.end_stiffness * (deflected - d0)
+
+
+def joint(blocks: tuple[Block, ...]) -> tuple[Block, ...]:
+    """What several obstructions in one direction are together: their forces add.
+
+    For the first two in the leaf's way, the first three and so on, one block that begins where the last of them is
+    touched, with the force that the others have by then.  Empty where no direction has two.
+    """
+    made: list[Block] = []
+    for direction in Direction:
+        mine = sorted([block for block in blocks if block.direction is direction],
+                      key=lambda block: block.at * direction.sign)
+        made += [_joined(tuple(mine[:count])) for count in range(2, len(mine) + 1)]
+    return tuple(made)
+
+
+def _joined(blocks: tuple[Block, ...]) -> Block:
+    last = blocks[-1]
+    knees = {0.0}
+    for block in blocks:
+        shift = deflection(block, last.at)
+        depths = [depth for depth, force in block.curve if force <= block.brought_up]
+        knees.update(depth - shift for depth in (*depths, deflection_at(block, block.brought_up)))
+    curve = tuple([(knee, sum(force_at(block, deflection(block, last.at) + knee) for block in blocks))
+                   for knee in sorted(knees) if 0 <= knee < FOREVER])
+    stiffness = sum(block.end_stiffness for block in blocks)
+    return Block(" + ".join([block.obstruction for block in blocks]), last.direction, last.at, curve, stiffness, None,
+                 "", 0.0, curve[-1][1])

@@ -30,6 +30,10 @@ class Fault(Protocol):
     title: ClassVar[str]
     found: ClassVar[FoundBy]
     acts_on_begin: ClassVar[bool]
+    as_press: ClassVar[bool]
+    """It reads as a press, so that correct logic answers it as a demand first."""
+    shows_late: ClassVar[str]
+    """Why it may lie hidden for a while although it is found; "" where it does not."""
 
     def places(self, site: Any) -> tuple[Place, ...]:
         """Every place of this site where the fault can sit."""
@@ -54,6 +58,8 @@ class Steady:
     """Base for kinds without state of their own: override `passes` or `relays`."""
 
     acts_on_begin: ClassVar[bool] = True
+    as_press: ClassVar[bool] = False
+    shows_late: ClassVar[str] = ""
 
     def initial(self) -> Any:
         return None

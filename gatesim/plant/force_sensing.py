@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any, ClassVar, NamedTuple
 
 from gatesim.events import Direction, ForceCleared, ForceTripped, Stimulus
-from gatesim.plant.curve import deflection_at, place
+from gatesim.plant.curve import deflection_at, joint, place
 from gatesim.plant.given import Given
 from gatesim.plant.leaf import energised
 from gatesim.plant.motion import Marks, Pieces, heading_at, marks, next_turn, rest, settle
@@ -29,7 +29,7 @@ from gatesim.units import FOREVER
 
 
 class Watched(NamedTuple):
-    """An obstruction and the place at which its force, as sensed, reaches the limit."""
+    """An obstruction (or several together) and the place at which its force, as sensed, reaches the limit."""
 
     block: Block
     marks: Marks
@@ -99,7 +99,7 @@ class ForceSensing:
         if blocks != state.blocks or gain != state.gain:
             kept = {w.block.obstruction: w for w in state.watched} if gain == state.gain else {}
             watched = []
-            for block in blocks:
+            for block in (*blocks, *joint(blocks)):
                 old = kept.get(block.obstruction)
                 deep = deflection_at(block, self.drive.force_limit / gain) if gain > 0 else FOREVER
                 if old is not None and old.block == block:

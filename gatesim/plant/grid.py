@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from gatesim.units import whole
+
 
 def first_index(t: float, phase: int, period: float) -> int:
     """Index n >= 0 of the first instant phase + n * period at or after `t`.
 
     The division only guesses; plain comparisons decide, so that no rounding of `t` can shift the index.
     """
-    n = int((t - phase) // period)
+    n = whole((t - phase) // period)
     if n < 0:
         n = 0
     while phase + n * period < t:

@@ -155,7 +155,13 @@ class Leaf:
         if drive is not None and not as_wired:
             drive = drive.other
         coasts = not supply and self.drive.without_power is WithoutPower.COASTING
-        return Inputs(drive, slow and drive is not None, coasts, brake is Brake.RELEASE, deceleration, blocks)
+        released = brake is Brake.RELEASE and not self.drive.self_locking
+        return Inputs(drive, slow and drive is not None, coasts, released, deceleration, blocks)
+
+    @property
+    def _mass(self) -> float:
+        """What moves (kg): the leaf, and rotor and gear with it."""
+        return self.gate.mass + self.drive.reflected_mass
 
     # --- planning -----------------------------------------------------------------------------------------------
 
@@ -246,7 +252,7 @@ class Leaf:
         way = (end - x) * sign
         if way <= LEAST:
             return ()
-        rate = (most - self.gate.running_resistance) / (2 * self.gate.mass * MN_PER_KG)
+        rate = (most - self.gate.running_resistance) / (2 * self._mass * MN_PER_KG)
         half = sqrt(way / rate)
         pieces = (Piece(t, x, 0.0, sign * rate), Piece(t + half, x + sign * way / 2, sign * rate * half, -sign * rate),
                   Piece(t + 2 * half, end, 0.0, 0.0))
@@ -266,7 +272,7 @@ class Leaf:
             if block.direction.sign == sign and not mine and block.end_stiffness > 0:
                 ahead.append((begin * sign, begin, block))
         for _, begin, block in sorted(ahead, key=lambda entry: entry[0]):
-            give = sqrt(MN_PER_KG * self.gate.mass / block.end_stiffness)
+            give = sqrt(MN_PER_KG * self._mass * block.share / block.end_stiffness)
             pieces, slowing = halt(pieces, begin, sign, give)
             if slowing is not None:
                 brought = (*brought, BringUp(slowing.t, pieces[-1].t, pieces[-1].x, block.obstruction))
@@ -280,8 +286,8 @@ class Leaf:
         return cut(pieces, self.gate.travel if sign > 0 else 0.0, sign)
 
     def _pushed(self, state: LeafState, now: float, given: Any, out: Out) -> None:
-        """A push from outside: no effect on a leaf that is energised, or that moves already."""
-        if state.inputs.drive is not None or heading_at(state.pieces, now) != 0:
+        """A push from outside: no effect on a leaf that is energised, that moves already or that its gear holds."""
+        if self.drive.self_locking or state.inputs.drive is not None or heading_at(state.pieces, now) != 0:
             return
         x = at(state.pieces, now)[0]
         sign = given.direction.sign

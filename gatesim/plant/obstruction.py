@@ -11,34 +11,36 @@ from typing import Any, ClassVar
 
 from gatesim.errors import ModelError
 from gatesim.events import EnterObstruction, LeaveObstruction, Stimulus
-from gatesim.plant.motion import at
+from gatesim.plant.edge_curve import force_on, points_of
+from gatesim.plant.motion import at, sqrt
 from gatesim.plant.part import Bench, Out, Part, Phase, Wire, state
 from gatesim.plant.site import Drive, Edge, Site, Zone
 from gatesim.plant.wires import Block, Blocks, Motion
 from gatesim.units import FOREVER
 
 
-def block_for(entered: EnterObstruction, zone: Zone, edge: Edge | None, drive: Drive, x: float) -> Block:
-    """The block of an obstruction that enters while the leaf is at x.
+def block_for(entered: EnterObstruction, zone: Zone, edge: Edge | None, drive: Drive, x: float, moving: float = FOREVER,
+              instrument: float | None = None) -> Block:
+    """The block of an obstruction that enters while the leaf is at x.  Edge, obstruction and measuring instrument are
+    springs in series.  `moving`: all mass that moves with the leaf (kg).
 
     Where the leaf already is past the place, the obstruction is moved to the leaf.
     """
     place, sign = entered.position, zone.direction.sign
     if (x - place) * sign > 0:
         place = x
-    points: list[tuple[float, float]] = [(0.0, 0.0)]
-    brought = drive.stall_force
-    if edge is not None:
-        points.append((edge.actuating_travel, edge.actuating_force))
-        points.append((edge.actuating_travel + edge.overtravel, edge.full_force))
-        brought = min(brought, edge.full_force)
-    softness = 1 / entered.stiffness if entered.stiffness else 0.0
+    points = ((0.0, 0.0),) if edge is None else points_of(edge)
+    brought = drive.stall_force if edge is None else min(drive.stall_force, points[-1][1])
+    softness = (1 / entered.stiffness if entered.stiffness else 0.0) + (1 / instrument if instrument else 0.0)
     curve = tuple([(d + f * softness, f) for d, f in points])
     end = 1 / (1 / drive.end_stiffness + softness) if drive.end_stiffness > 0 else 0.0
+    share = 1.0 if entered.mass is None else sqrt(entered.mass / (moving + entered.mass))
+    end *= share
     if edge is None:
-        return Block(entered.obstruction, zone.direction, place, curve, end, None, "", 0.0, brought)
-    return Block(entered.obstruction, zone.direction, place, curve, end, curve[1][0], edge.name, edge.overtravel,
-                 brought)
+        return Block(entered.obstruction, zone.direction, place, curve, end, None, "", 0.0, brought, share)
+    actuates = edge.actuating_travel + force_on(points, edge.actuating_travel) * softness
+    return Block(entered.obstruction, zone.direction, place, curve, end, actuates, edge.name, edge.overtravel, brought,
+                 share)
 
 
 @state
@@ -55,6 +57,8 @@ class Obstructions:
     zones: tuple[Zone, ...]
     edges: tuple[Edge, ...]
     drive: Drive
+    moving: float
+    instrument: float | None
     name: str = ""
     phase: ClassVar[Phase] = Phase.ARRIVE
     rank: ClassVar[int] = 10
@@ -86,10 +90,12 @@ class Obstructions:
         for zone in self.zones:
             if zone.name == stimulus.zone:
                 covering = [edge for edge in self.edges if edge.zone == zone.name] if stimulus.edge else []
-                return block_for(stimulus, zone, covering[0] if covering else None, self.drive, x)
+                return block_for(stimulus, zone, covering[0] if covering else None, self.drive, x,
+                                 self.moving, self.instrument)
         raise ModelError(f"obstruction {stimulus.obstruction!r} enters {stimulus.zone!r}, which is no zone of the site")
 
 
 def parts(site: Site, bench: Bench) -> Iterable[Part]:
     """The obstructions."""
-    yield Obstructions(site.zones, site.edges, site.drive)
+    moving = site.gate.mass + site.drive.reflected_mass
+    yield Obstructions(site.zones, site.edges, site.drive, moving, site.instrument_stiffness)

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from enum import Enum
 
 from gatesim.events import Direction
+from gatesim.plant.loop_tables import ConverterSpread, Joining, Lead, LoopSpread, StripKind
 from gatesim.plant.radio_tables import Bursts, Clock, JitterReading, OwnRule, Radio, RadioRule
 from gatesim.units import (
     Acceleration,
@@ -23,6 +24,7 @@ from gatesim.units import (
     Share,
     Speed,
     Stiffness,
+    Surplus,
     Temperature,
     Voltage,
 )
@@ -127,6 +129,10 @@ class Drive:
     """Drive load (thrust at start) above which the operator's own supply dips."""
     supply_dip: Duration = 300_000
     """How long such a dip lasts."""
+    reflected_mass: Mass = 0.0
+    """Inertia of rotor and gear as mass on the leaf: it moves with the leaf and strikes with it."""
+    self_locking: bool = False
+    """The gear holds the leaf by itself: releasing the brake lets nothing spring back, and no hand or wind moves it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,6 +151,15 @@ class Zone:
 
 
 @dataclass(frozen=True, slots=True)
+class CurvePoint:
+    """One point of an edge's force-deflection curve, from its data sheet or a bench test."""
+
+    deflection: Length
+    """From first touch."""
+    force: Force
+
+
+@dataclass(frozen=True, slots=True)
 class Edge:
     """A monitored edge: strip, loop and termination resistor."""
 
@@ -160,7 +175,7 @@ class Edge:
     open_above: Resistance
     """From here on the loop counts as open."""
     wire_resistance: Resistance
-    """Of the lead, both wires."""
+    """Of the lead, both wires; 0 with a gauge or area and a length: derived from them at 20 degC."""
     contact_resistance: Resistance
     """Of the closed contact strip."""
     length: Length
@@ -173,13 +188,33 @@ class Edge:
     full_force: Force
     """Force at the end of the overtravel."""
     wire_length: Length | None = None
-    """Length of the pair, for the check of its resistance."""
+    """Length of the pair, for its resistance or the check of it."""
     wire_gauge: int | None = None
     """AWG number of the pair."""
     end_distance: Length = 25_400.0
     """First and last fixing hole of the channel from its ends."""
     greatest_pitch: Length = 292_100.0
     """Fixing holes not farther apart than this."""
+    curve: tuple[CurvePoint, ...] = ()
+    """Force over deflection, rising, straight between the points; absent: the line through the two given above, at
+    actuating_travel and at the end of the overtravel.  It must go through both."""
+    force_tolerance: Share = 0.0
+    """Of the force, either way: the margin of the overtravel is that of the stiffest edge."""
+    travel_tolerance: Share = 0.0
+    """Of the actuating travel, either way: that margin is the one of the latest edge."""
+    stiffening: Surplus = 0.0
+    """So much more force at each deflection, aged or in the cold: in runs and in margins."""
+    strip: StripKind = StripKind.CLOSES
+    """A strip that opens when pressed lies in series with the termination; its press opens the loop."""
+    joined_to: str | None = None
+    """The edge whose loop this one shares: one channel, one band, one level for all of them."""
+    joining: Joining | None = None
+    """How it shares that loop.  One lead: through every strip, one resistor at the very end.  In series, in parallel:
+    each edge with a resistor of its own."""
+    lead: Lead | None = None
+    """What else is in the lead."""
+    spread: LoopSpread | None = None
+    """What the loop's parts may be off; absent: the defaults."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -250,6 +285,8 @@ class Transmitter:
     """So many samples off rest, leaking one per sample at rest, are a fault though none lasted."""
     supervision_budget: Duration = 2_000_000
     """Air time of supervision that the radio rule set allows in an hour."""
+    spread: ConverterSpread | None = None
+    """What converter and divider may be off; absent: the defaults."""
     jitter_reading: JitterReading = JitterReading.GRID
     """The next check-in counts from when the last one was due (absolute grid) or sent (accumulating)."""
     clock: Clock | None = None
@@ -277,6 +314,8 @@ class WiredInput:
     pull_up: Resistance = 8_200.0
     converter_bits: int = 10
     chatter_limit: int = 12
+    spread: ConverterSpread | None = None
+    """What converter and divider may be off; absent: the defaults."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -368,3 +407,8 @@ class Site:
     notes: str = ""
     leaf_at: Length = 0.0
     """Where the leaf stands at the start of a run."""
+    instrument_stiffness: Stiffness | None = None
+    """Of the force gauge between leaf and obstruction, in series with both; absent: there is none.  The gauge of EN
+    12445 has 500 N/mm (from memory)."""
+    warmest: Temperature | None = None
+    """For the spread of the loops; absent: 60 degC (ours)."""

@@ -250,9 +250,9 @@ class TransmitterPart:
 
 def say_levels(scanner: Scanner, before: tuple[Level, ...], after: tuple[Level, ...], out: Out) -> None:
     """Record every level that was taken over."""
-    for k, band in enumerate(scanner.settings.bands):
+    for k, edge in enumerate(scanner.edges):
         if after[k] is not before[k]:
-            out.event(LevelChanged(band.edge, after[k]))
+            out.event(LevelChanged(edge, after[k]))
 
 
 def parts(site: Site, bench: Bench) -> Iterable[Part]:

@@ -61,7 +61,7 @@ class WiredInputPart:
         return tuple([(wires.ReportLine(report.edge), report) for report in self._unheard()])
 
     def _unheard(self) -> tuple[Report, ...]:
-        return tuple([unheard(band.edge, self.can_be_asked) for band in self.scanner.settings.bands])
+        return tuple([unheard(edge, self.can_be_asked) for edge in self.scanner.edges])
 
     def streams(self) -> tuple[str, ...]:
         return ()
@@ -94,10 +94,9 @@ class WiredInputPart:
         return self.scanner.due(state.scan, now, image)
 
     def _reports(self, state: WiredInputState) -> tuple[Report, ...]:
-        bands = self.scanner.settings.bands
         return tuple([
-            Report(band.edge, level, True, True, False, False, state.answered, self.can_be_asked)
-            for band, level in zip(bands, state.scan.levels, strict=True)
+            Report(edge, level, True, True, False, False, state.answered, self.can_be_asked)
+            for edge, level in zip(self.scanner.edges, state.scan.levels, strict=True)
         ])
 
     def _report(self, state: WiredInputState, reports: tuple[Report, ...], out: Out) -> None:

@@ -26,12 +26,11 @@ class Block(NamedTuple):
     """One obstruction as the leaf can meet it.
 
     `at`: leaf position of first touch; `direction`: that in which the leaf meets it; `curve`: (deflection um, force
-    mN) points
-    from (0, 0), straight between, in series with the obstruction; `end_stiffness` (mN/um) beyond the last;
-    `actuates`: deflection at which the edge's contact closes (None: no edge there); `edge`: its name or "";
-    `overtravel`: what that edge can still give after actuation (um); `brought_up`: force (mN) up to which the leaf
-    keeps
-    its motion.
+    mN) points from (0, 0), straight between, in series with the obstruction; `end_stiffness` (mN/um of leaf's way)
+    beyond the last; `actuates`: deflection at which the edge's contact closes (None: no edge there); `edge`: its name
+    or ""; `overtravel`: what that edge can still give after actuation (um); `brought_up`: force (mN) up to which the
+    leaf keeps its motion; `share`: of the leaf's way beyond that, what deforms (below 1: a free obstruction moves
+    along).
     """
 
     obstruction: str
@@ -43,6 +42,7 @@ class Block(NamedTuple):
     edge: str
     overtravel: float
     brought_up: float
+    share: float = 1.0
 
 
 class Cell(NamedTuple):
@@ -116,15 +116,22 @@ class StripContact(Wire):
 
 
 @dataclass(frozen=True, slots=True)
+class Branch(Wire):
+    """float ohm of one of several edges side by side, or None for a broken branch (of an edge); branch -> loop."""
+
+    title: ClassVar[str] = "branch wiring"
+
+
+@dataclass(frozen=True, slots=True)
 class Loop(Wire):
-    """float ohm at the converter's terminals (of an edge); loop -> scanner."""
+    """float ohm at the converter's terminals (of the edge that has the loop); loop -> scanner."""
 
     title: ClassVar[str] = "loop wiring"
 
 
 @dataclass(frozen=True, slots=True)
 class Code(Wire):
-    """int, converter code of a loop (of an edge); converter -> scanner."""
+    """int, converter code of a loop (of the edge that has it); converter -> scanner."""
 
     title: ClassVar[str] = "converter"
 

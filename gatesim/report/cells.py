@@ -12,6 +12,9 @@ from typing import NamedTuple
 
 from gatesim import events as e
 from gatesim.events import Direction, Guard, Stamped
+from gatesim.plant.cable import series
+from gatesim.plant.loop_tables import StripKind
+from gatesim.plant.nets import host_of
 from gatesim.plant.site import Edge, Site
 
 
@@ -125,8 +128,9 @@ def _state(
 ) -> tuple[State | None, tuple[Direction, ...]]:
     """The state that an event begins, and the directions that its device guards."""
     if isinstance(event, e.LoopChanged) and event.edge in edges:
-        edge = edges[event.edge]
-        return _loop_state(event.ohm, edge, event.edge in pressed), (guards[edge.zone],)
+        own = [edge for edge in edges.values() if host_of(edge) == event.edge]
+        shows = _loop_state(event.ohm, own, any(edge.name in pressed for edge in own))
+        return shows, tuple(dict.fromkeys(guards[edge.zone] for edge in own))
     if isinstance(event, e.BatteryFlagged | e.CellFell):
         hung = [guards[edge.zone] for edge in edges.values() if edge.input == event.transmitter]
         return State.BATTERY_LOW, tuple(dict.fromkeys(hung))
@@ -136,7 +140,11 @@ def _state(
     return None, ()
 
 
-def _loop_state(ohm: float, edge: Edge, pressed: bool) -> State | None:
+def _loop_state(ohm: float, own: list[Edge], pressed: bool) -> State | None:
+    """What a loop with these edges on it shows when it reads this."""
+    edge = own[0]
+    if pressed and edge.strip is StripKind.OPENS and ohm > edge.band_high:
+        return None
     if ohm >= edge.open_above:
         return State.OPEN
     if ohm > edge.band_high:
@@ -144,4 +152,5 @@ def _loop_state(ohm: float, edge: Edge, pressed: bool) -> State | None:
     if ohm >= edge.band_low or pressed:
         return None
     # A short is what reads as a press although nobody presses; the rest of the low side is drift.
-    return State.SHORT if ohm < edge.wire_resistance + 2 * edge.contact_resistance + 1 else State.OUT_OF_BAND
+    short = sum([series(one) for one in own]) + 2 * edge.contact_resistance + 1
+    return State.SHORT if ohm < short else State.OUT_OF_BAND

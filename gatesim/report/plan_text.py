@@ -5,12 +5,15 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterable, Iterator
 
-from gatesim.field.budget import Budget, Push
+from gatesim.field.budget import Budget
 from gatesim.field.fixing import Fixing
 from gatesim.field.loops import LoopPlan
 from gatesim.field.means import WayBack, ZonePlan
+from gatesim.field.overtravel import Overtravel
 from gatesim.field.plan import Plan
 from gatesim.field.radio import RadioPlan
+from gatesim.plant.loop_tables import Joining
+from gatesim.plant.nets import OPEN_WIRE
 from gatesim.report.plan_air import air_lines
 
 COLUMNS = 80
@@ -138,12 +141,12 @@ def _budgets(plan: Plan) -> Iterator[str]:
     yield from _title("2. Reaction budgets, each delay at its worst")
     for budget in plan.budgets:
         yield from _budget(budget)
-    yield "Travel after the edge has actuated, at the highest speed in its zone"
-    yield from _fold("v x (scan + debounce + frame + stopping delay) + v2/2a against the edge's overtravel; two "
-                     "seconds are "
-                     "not protection, this is what is left to give.", "  ")
-    for push in plan.pushes:
-        yield from _push(push)
+    yield "Overtravel against stopping distance, every tolerance at its worst"
+    yield from _fold("What the gate still moves after the edge has actuated, at the highest speed of a whole stroke on "
+                     "that stretch, against what the edge can still give (common practice, no source). Two seconds are "
+                     "not protection; this is what is left to give.", "  ")
+    for one in plan.overtravels:
+        yield from _overtravel(one)
 
 
 def _budget(budget: Budget) -> Iterator[str]:
@@ -161,14 +164,15 @@ def _budget(budget: Budget) -> Iterator[str]:
     yield ""
 
 
-def _push(push: Push) -> Iterator[str]:
-    yield from _fold(f"edge {push.edge}, {push.direction.value}, {push.speed * 1000:.0f} mm/s, overtravel "
-                     f"{_mm(push.overtravel)}", "  ")
-    cases = [("first frame heard", push.first, push.margin_first)]
-    if push.last != push.first:
-        cases.append(("only the last repeat heard", push.last, push.margin_last))
-    for how, travel, margin in cases:
-        yield f"    {how:<28}{_mm(travel):>10}  {_verdict(margin, _mm(margin))}"
+def _overtravel(one: Overtravel) -> Iterator[str]:
+    yield ""
+    yield from _fold(f"Edge {one.edge}, {one.direction.value}, {one.stretch}: {one.speed * 1000:.0f} mm/s")
+    for term in one.terms:
+        spent = _ms(term.us) if term.us or term.part != "stopping distance" else ""
+        yield from _fold(term.how, f"  {term.part:<18}{spent:>10}{_mm(term.um):>10}  ")
+    yield from _fold("after actuation", f"  {'sum':<18}{'':>10}{_mm(one.moved):>10}  ")
+    yield from _fold(one.until, f"  {'the edge gives':<18}{'':>10}{_mm(one.give):>10}  ")
+    yield f"  {_verdict(one.margin, _mm(one.margin))}"
 
 
 def _loops(plan: Plan) -> Iterator[str]:
@@ -177,18 +181,31 @@ def _loops(plan: Plan) -> Iterator[str]:
         yield from _loop(loop)
 
 
+_JOINED = {None: "", Joining.ONE_LEAD: "one lead", Joining.SERIES: "in series", Joining.PARALLEL: "in parallel"}
+
+
 def _loop(loop: LoopPlan) -> Iterator[str]:
-    yield from _fold(f"Edge {loop.edge}")
+    shares = f", on one loop with {' and '.join(loop.shares)}, {_JOINED[loop.joining]}" if loop.shares else ""
+    yield from _fold(f"Edge {loop.edge}{shares}")
     yield f"  at rest  {loop.at_rest:>10.1f} ohm   band {loop.band_low:.0f} to {loop.band_high:.0f} ohm"
-    yield f"  pressed  {loop.pressed:>10.1f} ohm   below {loop.band_low:.0f} ohm is a press"
+    if loop.dry is not None:
+        yield from _fold("with the leakage that the lead may have when it is wet; dry it reads "
+                         f"{loop.dry:.1f} ohm", " " * 11)
+    if not loop.opens:
+        yield f"  pressed  {loop.pressed:>10.1f} ohm   below {loop.band_low:.0f} ohm is a press"
+    elif loop.pressed >= OPEN_WIRE:
+        yield f"  pressed  {'no reading':>10}       above {loop.band_high:.0f} ohm is a press, as is a broken wire"
+    else:
+        yield f"  pressed  {loop.pressed:>10.1f} ohm   above {loop.band_high:.0f} ohm is a press, as is a broken wire"
+    if loop.without is not None:
+        yield f"  wire off {loop.without:>10.1f} ohm   this edge's, the others left: above the band, a fault"
     yield f"  open     {'no reading':>10}       from {loop.open_above:.0f} ohm on"
     yield f"  shorted  {loop.shorted:>10.1f} ohm   at the edge's leads; meter leads come on top"
     if loop.wires_expected is None:
         yield from _fold(f"wires {loop.wires_stated:.3f} ohm as stated; gauge or length not given, not checked", "  ")
     else:
-        yield from _fold(f"wires {loop.wires_stated:.3f} ohm as stated, {loop.wires_expected:.3f} ohm by gauge "
-                         "and length "
-                         "(university wire table, 20 degC)", "  ")
+        stated = "" if loop.wires_derived else f"{loop.wires_stated:.3f} ohm as stated, "
+        yield from _fold(f"wires {stated}{loop.wires_expected:.3f} ohm {loop.wires_from}", "  ")
     for trouble in loop.troubles:
         yield from _fold(trouble, "  * ")
     yield ""

@@ -68,8 +68,10 @@ class Disturbances:
 
 
 def edges_on(site: Site, device: str) -> tuple[str, ...]:
-    """The edges that a device carries: those of a transmitter or wired input, or the edge itself."""
-    return tuple(edge.name for edge in site.edges if device in (edge.name, edge.input))
+    """The edges that a device carries: those of a transmitter or wired input, or the edge itself and all that share
+    its loop."""
+    loops = {edge.joined_to or edge.name for edge in site.edges if edge.name == device}
+    return tuple(edge.name for edge in site.edges if edge.input == device or (edge.joined_to or edge.name) in loops)
 
 
 def guarding(site: Site, direction: Direction) -> tuple[str, ...]:

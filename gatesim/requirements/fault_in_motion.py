@@ -75,7 +75,7 @@ class FaultInMotion(Monitor):
         elif isinstance(event, e.LeafStopped) and state.open:
             state.stands = True
             if state.driving.completed:
-                self._drop(state, "the movement had reached its own end")
+                self._ended(state, at)
         elif isinstance(event, e.StoreWritten):
             way = state.driving.direction or state.driving.was
             state.stored = way is not None and event.lockout.bars(way)
@@ -111,6 +111,13 @@ class FaultInMotion(Monitor):
         for one in state.open:
             state.tally.take(at_most(at - one.at, state.limit, "too late", one.at, (one.number, number)))
         state.open, state.stands = (), False
+
+    def _ended(self, state: FaultState, at: int) -> None:
+        """The movement came to its own end first: no reaction where it was due before, else nothing to judge."""
+        for one in state.open:
+            if state.limit is not None and at - one.at > state.limit:
+                state.tally.take(waiting(one.at, at, state.limit, "no reaction", (one.number,)))
+        self._drop(state, "the movement had reached its own end")
 
     def _drop(self, state: FaultState, why: str) -> None:
         if state.open:

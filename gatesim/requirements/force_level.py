@@ -1,4 +1,4 @@
-"""What the requirements on forces share: how long the contact force stays above a level."""
+"""What the requirements on forces share: how long the contact force stays above a level, and the limit of its peak."""
 
 from __future__ import annotations
 
@@ -6,6 +6,22 @@ from typing import NamedTuple
 
 from gatesim import events as e
 from gatesim.events import Event
+from gatesim.plant.site import Profile, Site
+from gatesim.units import parse_any
+
+CRUSH_GAP = 500_000
+"""A gap (um) below this can crush (dhf on EN 12453)."""
+CRUSH, FREE = 400_000, 1_400_000
+"""Peak forces (mN) in such a gap and in wider ones (dhf on EN 12453)."""
+
+
+def peak_limit(site: Site) -> int | None:
+    """The limit of the peak force in a gap that can crush (mN): the profile's or the site's own; None: the profile has
+    none.  In wider gaps the greater of it and FREE holds."""
+    if site.limits is not Profile.PROVED_FORCE:
+        return None
+    own = [parse_any(override.limit).whole for override in site.limit_overrides if override.requirement == "peak-force"]
+    return own[-1] if own else CRUSH
 
 
 class Above(NamedTuple):

@@ -8,14 +8,12 @@ from gatesim import events as e
 from gatesim.events import Event
 from gatesim.plant.part import owned, state
 from gatesim.plant.site import Profile, Site
+from gatesim.requirements.force_level import CRUSH, CRUSH_GAP, FREE
 from gatesim.requirements.monitor import Monitor, Tally, at_most
 from gatesim.requirements.profiles import FORCES, proved_force
 from gatesim.requirements.requirement import Limit, Source
 from gatesim.requirements.verdict import Measure
 from gatesim.units import us
-
-_CRUSH_GAP = 500_000
-_FREE = 1_400_000
 
 
 @state
@@ -45,7 +43,7 @@ class PeakForce(Monitor):
 
     def limits(self) -> dict[Profile, Limit | None]:
         """400 N, in gaps below 500 mm."""
-        return proved_force(400_000, FORCES)
+        return proved_force(CRUSH, FORCES)
 
     def begin(self, limit: int | None, site: Site) -> PeakState:
         """Nothing touched."""
@@ -55,8 +53,8 @@ class PeakForce(Monitor):
         """Take one event."""
         if isinstance(event, e.ForcePeaked):
             limit = state.limit
-            if limit is not None and us(event.gap) >= _CRUSH_GAP:
-                limit = max(limit, _FREE)
+            if limit is not None and us(event.gap) >= CRUSH_GAP:
+                limit = max(limit, FREE)
             state.tally.take(at_most(us(event.force), limit, "peak too high", at, (number,)))
 
 

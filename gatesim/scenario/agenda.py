@@ -43,7 +43,8 @@ def _once(site: Site, key: str, step: m.AnyStep) -> Iterator[Due]:
             yield Due(step.at + step.held, e.ReleaseControl(step.command, step.origin))
         case m.Obstruct():
             yield Due(step.at, e.EnterObstruction(step.obstruction, step.zone, step.position, step.stiffness,
-                                                  step.touches is m.Touches.EDGE))
+                                                  step.touches is m.Touches.EDGE,
+                                                  mass=step.mass if step.stands is m.Stands.FREE else None))
             if step.stays is not None:
                 yield Due(step.at + step.stays, e.LeaveObstruction(step.obstruction))
         case m.Clear():

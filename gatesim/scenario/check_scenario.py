@@ -19,6 +19,7 @@ from gatesim.scenario.model import (
     Obstruct,
     PressEdge,
     PushLeaf,
+    Stands,
     Step,
 )
 from gatesim.scenario.shapes import offer
@@ -127,6 +128,7 @@ def _names(step: Step, site: Site, path: TreePath, say: Say) -> None:
             say((*path, "position"), f"the position lies outside zone {clip(zone.name)}", remedy)
         if step.stiffness == 0:
             say((*path, "stiffness"), "an obstruction without stiffness is none", "leave it out for a rigid one")
+        _stands(step, path, say)
     elif isinstance(step, PressEdge):
         _known(step.edge, names(site.edges), "edge", (*path, "edge"), say)
     elif isinstance(step, NewCell):
@@ -135,6 +137,17 @@ def _names(step: Step, site: Site, path: TreePath, say: Say) -> None:
         for name in ("distance", "speed"):
             if getattr(step, name) <= 0:
                 say((*path, name), f"{name} is zero", "it must be above zero")
+
+
+def _stands(step: Obstruct, path: TreePath, say: Say) -> None:
+    """A free obstruction has a mass, one that stands fast needs none."""
+    free = step.stands is Stands.FREE
+    if free and not step.mass:
+        where = path if step.mass is None else (*path, "mass")
+        say(where, "a free obstruction without mass is none", "give its mass, such as mass: 20 kg")
+    if not free and step.mass is not None:
+        say((*path, "mass"), "the mass of an obstruction that stands fast changes nothing",
+            "write stands: free, or take the mass out")
 
 
 def _fault(step: Fault, site: Site | None, catalogue: Catalogue, path: TreePath, say: Say) -> None:

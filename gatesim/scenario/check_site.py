@@ -9,11 +9,13 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping
 from itertools import pairwise
-from typing import NamedTuple
 
 from gatesim.events import Direction
 from gatesim.plant.site import Edge, Site, Transmitter, WiredInput
 from gatesim.scenario.check_air import check_air, check_clock, check_watchdog
+from gatesim.scenario.check_contact import contact
+from gatesim.scenario.check_loops import check_loop
+from gatesim.scenario.complaints import Complaint, Notes
 from gatesim.scenario.shapes import offer
 from gatesim.scenario.strict import TreePath
 from gatesim.units import BadQuantity, Dimension, clip, format_quantity, parse_any
@@ -21,43 +23,13 @@ from gatesim.units import BadQuantity, Dimension, clip, format_quantity, parse_a
 MOST_ENTRIES = 64
 """Of zones, edges, transmitters and wired inputs, each."""
 LONGEST_NAME = 60
-OPEN_WIRE = 1e9
-"""What an open wire reads, in ohms (docs/timing.md, section 4)."""
-
-
-class Complaint(NamedTuple):
-    """One thing that does not fit, at a place of the site file."""
-
-    path: TreePath
-    message: str
-    remedy: str
-    warning: bool = False
-
 
 Say = Callable[[TreePath, str, str], None]
 
 
-class _Notes:
-    """Collects complaints under a path."""
-
-    def __init__(self) -> None:
-        self.made: list[Complaint] = []
-
-    def error(self, path: TreePath, message: str, remedy: str) -> None:
-        self.made.append(Complaint(path, message, remedy))
-
-    def warn(self, path: TreePath, message: str, remedy: str) -> None:
-        self.made.append(Complaint(path, message, remedy, warning=True))
-
-    def above_zero(self, table: object, path: TreePath, *names: str) -> None:
-        for name in names:
-            if getattr(table, name) <= 0:
-                self.error((*path, name), f"{name} is zero", "it must be above zero")
-
-
 def check_site(site: Site, requirement_ids: Mapping[str, object] | None = None) -> tuple[Complaint, ...]:
     """All complaints about a site, in the order of its file.  `requirement_ids`: those that limits may name, or all."""
-    notes = _Notes()
+    notes = Notes()
     _sizes(site, notes)
     _names(site, notes)
     _gate(site, notes)
@@ -68,9 +40,12 @@ def check_site(site: Site, requirement_ids: Mapping[str, object] | None = None) 
     for k, sender in enumerate(site.transmitters):
         _transmitter(sender, ("transmitters", k), notes)
         _cell(sender, ("transmitters", k, "cell"), notes)
+        _converter(sender, ("transmitters", k), notes)
         check_air(site, sender, ("transmitters", k), notes.error, notes.warn)
     for k, wired in enumerate(site.wired_inputs):
         notes.above_zero(wired, ("wired_inputs", k), "sampling", "pull_up")
+        _converter(wired, ("wired_inputs", k), notes)
+    contact(site, notes)
     _receiver(site, notes)
     _controller(site, notes)
     _limits(site, requirement_ids, notes)
@@ -92,11 +67,7 @@ def length(value: float) -> str:
     return format_quantity(value, Dimension.LENGTH)
 
 
-def _ohm(value: float) -> str:
-    return f"{value:.6g} ohm"
-
-
-def _sizes(site: Site, notes: _Notes) -> None:
+def _sizes(site: Site, notes: Notes) -> None:
     for name in ("zones", "edges", "transmitters", "wired_inputs"):
         count = len(getattr(site, name))
         if count > MOST_ENTRIES:
@@ -105,7 +76,7 @@ def _sizes(site: Site, notes: _Notes) -> None:
         notes.error(("zones",), "the site has no entrapment zone", "name at least one, or there is nothing to guard")
 
 
-def _names(site: Site, notes: _Notes) -> None:
+def _names(site: Site, notes: Notes) -> None:
     """Names are unique where they are looked up; zones apart, since only edges and obstructions name them."""
     _unique([(("zones", k), zone.name) for k, zone in enumerate(site.zones)], "zone", notes)
     devices: list[tuple[TreePath, str]] = []
@@ -120,7 +91,7 @@ def _names(site: Site, notes: _Notes) -> None:
             notes.error(("transmitters", k, "identity"), f"identity {sender.identity} is {clip(other)} already", remedy)
 
 
-def _unique(named: list[tuple[TreePath, str]], what: str, notes: _Notes) -> None:
+def _unique(named: list[tuple[TreePath, str]], what: str, notes: Notes) -> None:
     counts: Counter[str] = Counter()
     for path, name in named:
         counts[name] += 1
@@ -131,18 +102,20 @@ def _unique(named: list[tuple[TreePath, str]], what: str, notes: _Notes) -> None
             notes.error((*path, "name"), f"{clip(name)} can't be a name", remedy)
 
 
-def _gate(site: Site, notes: _Notes) -> None:
+def _gate(site: Site, notes: Notes) -> None:
     gate = site.gate
     notes.above_zero(gate, ("gate",), "travel", "mass")
     if gate.lightest is not None and not 0 < gate.lightest <= gate.mass:
         notes.error(("gate", "lightest"), "the lightest leaf is zero or heavier than mass", "make it at most mass")
     if gate.heaviest is not None and gate.heaviest < gate.mass:
         notes.error(("gate", "heaviest"), "the heaviest leaf is lighter than mass", "make it at least mass")
+    if site.warmest is not None and site.warmest < site.coldest:
+        notes.error(("warmest",), "warmest is below coldest", f"coldest is {site.coldest:g} degC")
     if site.leaf_at > gate.travel:
         notes.error(("leaf_at",), "the leaf stands beyond its travel", f"travel is {length(gate.travel)}")
 
 
-def _drive(site: Site, notes: _Notes) -> None:
+def _drive(site: Site, notes: Notes) -> None:
     drive, travel, path = site.drive, site.gate.travel, ("drive",)
     notes.above_zero(
         drive, path, "speed_opening", "speed_closing", "slow_speed", "acceleration", "deceleration",
@@ -164,7 +137,7 @@ def _drive(site: Site, notes: _Notes) -> None:
         notes.error((*path, "blind_at_end"), "the force sensing is blind for the whole travel", "make it shorter")
 
 
-def _zones(site: Site, notes: _Notes) -> None:
+def _zones(site: Site, notes: Notes) -> None:
     for k, zone in enumerate(site.zones):
         if not zone.start < zone.end:
             notes.error(("zones", k, "end"), "the zone ends before it starts", "start counts from the closed stop")
@@ -184,7 +157,7 @@ def inputs_of(site: Site) -> dict[str, Transmitter | WiredInput]:
     return found
 
 
-def _edge(site: Site, edge: Edge, path: TreePath, notes: _Notes) -> None:
+def _edge(site: Site, edge: Edge, path: TreePath, notes: Notes) -> None:
     zones = [zone.name for zone in site.zones]
     if edge.zone not in zones:
         notes.error((*path, "zone"), f"no zone is named {clip(edge.zone)}", offer(edge.zone, zones))
@@ -198,59 +171,10 @@ def _edge(site: Site, edge: Edge, path: TreePath, notes: _Notes) -> None:
         notes.error((*path, "full_force"), "full_force is not above actuating_force", remedy)
     if 2 * edge.end_distance > edge.length:
         notes.error((*path, "end_distance"), "the end holes lie beyond the channel's middle", "make it shorter")
-    if _loop(edge, path, notes) and edge.input in inputs and inputs[edge.input].pull_up > 0:
-        _codes(edge, inputs[edge.input], path, notes)
+    check_loop(site, edge, inputs, path, notes)
 
 
-def _pressed(edge: Edge) -> float:
-    both = edge.termination + edge.contact_resistance
-    return edge.wire_resistance + (edge.termination * edge.contact_resistance / both if both else 0.0)
-
-
-def _loop(edge: Edge, path: TreePath, notes: _Notes) -> bool:
-    """Whether the four resistances stand in their order: pressed < band_low < at rest < band_high < open_above."""
-    rest, pressed, before = edge.termination + edge.wire_resistance, _pressed(edge), len(notes.made)
-    if not edge.band_low < rest:
-        remedy = "set band_low below termination and wire together"
-        notes.error((*path, "band_low"), f"at rest the loop has {_ohm(rest)}, below the band", remedy)
-    if not rest < edge.band_high:
-        remedy = "set band_high above termination and wire together"
-        notes.error((*path, "band_high"), f"at rest the loop has {_ohm(rest)}, above the band", remedy)
-    if not edge.band_high < edge.open_above:
-        notes.error((*path, "open_above"), "open_above is not above band_high", "make it larger")
-    if not pressed < edge.band_low:
-        remedy = "set band_low above this, or a press is never seen"
-        notes.error((*path, "band_low"), f"pressed the loop has {_ohm(pressed)}, not below the band", remedy)
-    return len(notes.made) == before
-
-
-def code_of(ohm: float, pull_up: float, bits: int) -> int:
-    """The converter's code of a loop resistance (docs/timing.md, section 4)."""
-    return int(((1 << bits) - 1) * ohm / (ohm + pull_up) + 0.5)
-
-
-def _codes(edge: Edge, at: Transmitter | WiredInput, path: TreePath, notes: _Notes) -> None:
-    """The thresholds must stay apart once the converter has rounded them."""
-    rest = edge.termination + edge.wire_resistance
-    marks = [
-        ("band_low", "a pressed loop", _pressed(edge), edge.band_low),
-        ("open_above", "band_high", edge.band_high, edge.open_above),
-        ("open_above", "an open wire", edge.open_above, OPEN_WIRE),
-    ]
-    codes = {ohm: code_of(ohm, at.pull_up, at.converter_bits) for mark in marks for ohm in mark[2:]}
-    remedy = f"move them apart, or choose pull_up and converter_bits of {clip(at.name)} for this range"
-    for name, other, low, high in marks[:2]:
-        if codes[low] >= codes[high]:
-            notes.error((*path, name), f"{name} and {other} have the same code {codes[high]}", remedy)
-    if codes[OPEN_WIRE] < codes[edge.open_above]:
-        notes.error((*path, "open_above"), "an open wire stays below open_above", remedy)
-    if not codes[edge.band_low] <= code_of(rest, at.pull_up, at.converter_bits) <= codes[edge.band_high]:
-        notes.error((*path, "termination"), "at rest the loop's code lies outside the band", remedy)
-    if codes[edge.band_low] >= codes[edge.band_high]:
-        notes.error((*path, "band_high"), "band_low and band_high have the same code", remedy)
-
-
-def _transmitter(sender: Transmitter, path: TreePath, notes: _Notes) -> None:
+def _transmitter(sender: Transmitter, path: TreePath, notes: Notes) -> None:
     notes.above_zero(
         sender, path, "sampling", "checkin_at_rest", "checkin_in_motion", "air_time", "pull_up", "supervision_budget"
     )
@@ -269,7 +193,12 @@ def _transmitter(sender: Transmitter, path: TreePath, notes: _Notes) -> None:
         notes.error((*path, "event_spacing"), "repeated frames overlap", "make it at least air_time")
 
 
-def _cell(sender: Transmitter, path: TreePath, notes: _Notes) -> None:
+def _converter(node: Transmitter | WiredInput, path: TreePath, notes: Notes) -> None:
+    if node.spread is not None:
+        notes.above_zero(node.spread, (*path, "spread"), "reference")
+
+
+def _cell(sender: Transmitter, path: TreePath, notes: Notes) -> None:
     cell = sender.cell
     notes.above_zero(cell, path, "capacity", "dead_voltage", "knee")
     order = ("dead_voltage", "critical_voltage", "low_voltage", "open_voltage")
@@ -281,7 +210,7 @@ def _cell(sender: Transmitter, path: TreePath, notes: _Notes) -> None:
         notes.error((*path, "end_voltage"), "the cell does not fall while it empties", "set it below open_voltage")
 
 
-def _receiver(site: Site, notes: _Notes) -> None:
+def _receiver(site: Site, notes: Notes) -> None:
     receiver, senders = site.receiver, {sender.name: sender for sender in site.transmitters}
     if receiver is None:
         if senders:
@@ -305,7 +234,7 @@ def _receiver(site: Site, notes: _Notes) -> None:
             check_watchdog(site, receiver, sender, state, notes.error, notes.warn)
 
 
-def _controller(site: Site, notes: _Notes) -> None:
+def _controller(site: Site, notes: Notes) -> None:
     table, path = site.controller, ("controller",)
     notes.above_zero(
         table, path, "reversal_distance", "opening_relief", "test_time", "start_limit", "stop_limit",
@@ -325,7 +254,7 @@ def _controller(site: Site, notes: _Notes) -> None:
         _automatic_closing(site, notes)
 
 
-def _automatic_closing(site: Site, notes: _Notes) -> None:
+def _automatic_closing(site: Site, notes: Notes) -> None:
     closing = [zone for zone in site.zones if zone.direction is Direction.CLOSING]
     guarded = {edge.zone for edge in site.edges}
     if not any(zone.force_sensing or zone.name in guarded for zone in closing):
@@ -336,7 +265,7 @@ def _automatic_closing(site: Site, notes: _Notes) -> None:
         notes.warn(("controller", "closing_warning"), "an automatic closing comes without warning", remedy)
 
 
-def _limits(site: Site, requirement_ids: Mapping[str, object] | None, notes: _Notes) -> None:
+def _limits(site: Site, requirement_ids: Mapping[str, object] | None, notes: Notes) -> None:
     named: set[str] = set()
     for k, limit in enumerate(site.limit_overrides):
         path: TreePath = ("limit_overrides", k)

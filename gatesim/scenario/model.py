@@ -12,7 +12,7 @@ from typing import Literal
 
 from gatesim.events import Command, Direction, Origin
 from gatesim.plant.site import Site
-from gatesim.units import Duration, Length, Speed, Stiffness
+from gatesim.units import Duration, Length, Mass, Speed, Stiffness
 
 
 class Expected(Enum):
@@ -50,6 +50,13 @@ class Touches(Enum):
     LEAF = "the leaf beyond the edge"
 
 
+class Stands(Enum):
+    """How an obstruction stands."""
+
+    FAST = "fast"
+    FREE = "free"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Obstruct(Step):
     """An obstruction enters a zone; the leaf meets it at this position."""
@@ -63,6 +70,11 @@ class Obstruct(Step):
     touches: Touches = Touches.EDGE
     stays: Duration | None = None
     """Leaves by itself after this; absent: stays until cleared."""
+    stands: Stands = Stands.FAST
+    """Held fast, or free to be pushed along: then it softens the impact.  The way that it yields before the impact is
+    left out, so forces are upper bounds."""
+    mass: Mass | None = None
+    """Of one that stands free."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -32,6 +32,8 @@ WHOLE: dict[str, tuple[int, int]] = {
     "chatter_limit": (1, 100_000),
     "counter_bits": (2, 32),
     "wire_gauge": (0, 40),
+    "joints": (0, 1_000),
+    "converter_error": (0, 1_000_000),
     "faults_a_day": (0, 10_000),
     "times": (1, 100_000),
     "flickers": (1, 100_000),

@@ -242,6 +242,24 @@ def test_matrix_has_sixty_cells(gatesim, scenario) -> None:
     assert "Requirement x scenario" in out
 
 
+def test_band_in_both_forms(gatesim, site) -> None:
+    shown = gatesim("band", site)
+    assert (shown.code, shown.err) == (0, "")
+    assert "Loop of front edge; front transmitter" in shown.out
+    said = json.loads(gatesim("band", site, "--format", "json").out)
+    assert (said["format"], said["site"]) == ("gatesim-band/1", "Mill Lane yard")
+
+
+def test_band_that_reaches_over_a_threshold(gatesim, site, tmp_path) -> None:
+    bad = tmp_path / "bad.site.yaml"
+    bad.write_text(site.read_text().replace('band_low: "6.9 kohm"', 'band_low: "8 kohm"', 1))
+    shown = gatesim("band", bad, "--output", tmp_path / "band.txt")
+    assert shown.code == 1
+    text = " ".join((tmp_path / "band.txt").read_text().split())
+    assert "OVERLAP, loop of front edge: at rest" in text
+    assert "can read below the band" in text
+
+
 def test_plan_in_both_forms(gatesim, site) -> None:
     assert "front edge" in gatesim("plan", site).out
     assert json.loads(gatesim("plan", site, "--format", "json").out)["site"] == "Mill Lane yard"

@@ -81,8 +81,8 @@ def _radio() -> Radio:
 
 
 def made() -> s.Site:
-    """A gate of 4 m with four edges: two on one transmitter that can be asked, one on a transmitter that can't, one by
-    wire."""
+    """A gate of 4 m with seven edges: two on one transmitter that can be asked, one on a transmitter that can't, one by
+    wire; two side by side in one loop, and one that opens when pressed, on another input."""
     drive = s.Drive(
         speed_opening=0.3,
         speed_closing=0.3,
@@ -110,12 +110,19 @@ def made() -> s.Site:
             s.Zone("rear", Direction.OPENING, 0.0, 4e6),
             s.Zone("front post", Direction.CLOSING, 0.0, 4e6),
             s.Zone("rear wall", Direction.OPENING, 0.0, 4e6),
+            s.Zone("front jamb", Direction.CLOSING, 0.0, 4e6),
+            s.Zone("front sill", Direction.CLOSING, 0.0, 4e6),
+            s.Zone("front lip", Direction.CLOSING, 0.0, 4e6),
         ),
         (
             _edge("nose", "front", "pair"),
             _edge("tail", "rear", "pair", 7_500.0),
             _edge("post", "front post", "lone"),
             _edge("wall", "rear wall", "input"),
+            replace(_edge("jamb", "front jamb", "second input"), band_low=3_500.0, band_high=5_500.0),
+            replace(_edge("sill", "front sill", "second input"), band_low=3_500.0, band_high=5_500.0, joined_to="jamb",
+                    joining=s.Joining.PARALLEL),
+            replace(_edge("lip", "front lip", "second input"), strip=s.StripKind.OPENS),
         ),
         s.ControllerTable(1_000_000.0, automatic_closing=None),
         s.ReceiverTable(("pair", "lone"), 35 * S, 900 * MS),
@@ -123,7 +130,10 @@ def made() -> s.Site:
             replace(_transmitter("pair", 7, s.LearnsMotion.TOLD, s.Monitoring.BEFORE_EACH_MOVE), radio=_radio()),
             _transmitter("lone", 9, s.LearnsMotion.FELT, s.Monitoring.CONTINUOUSLY),
         ),
-        (s.WiredInput("input", 10 * MS, 2, 5, s.Monitoring.BEFORE_EACH_MOVE, sampling_phase=3 * MS),),
+        (
+            s.WiredInput("input", 10 * MS, 2, 5, s.Monitoring.BEFORE_EACH_MOVE, sampling_phase=3 * MS),
+            s.WiredInput("second input", 10 * MS, 2, 5, s.Monitoring.BEFORE_EACH_MOVE, sampling_phase=3 * MS),
+        ),
         leaf_at=4_000_000.0 - 5_000.0,
     )
 

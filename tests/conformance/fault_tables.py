@@ -140,6 +140,8 @@ LEVEL_ROWS: tuple[LevelRow, ...] = (
         (8_000, KEEP, None),
         (9_000, KEEP, None),
     ),
+    level("branch-broken", "sill", w.Branch("sill"), REST, (0, KEEP, None), (10, PRESSED, None)),
+    level("strip-stays-closed", "lip", w.StripContact("lip"), 50.0, (0, KEEP, 50.0), (10, None, 1.0), (20, 3.0, 3.0)),
     level("loops-crossed-short", "pair", w.Loop("nose"), REST, (0, KEEP, REST / 2), (10, 100.0, 50.0)),
     level("loops-crossed-short", "pair", w.Loop("tail"), 7_503.0, (0, KEEP, 7_503.0 / 2)),
     level("converter-frozen", "pair", w.Code("nose"), 512, (0, KEEP, 512), (10, 7, 512), (20, 1023, 512)),

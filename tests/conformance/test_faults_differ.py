@@ -36,7 +36,7 @@ sys.path.insert(0, str(Path(__file__).parent))
 
 from fault_bench import SITE, S, Stimuli, Whole, at_place, press, references, together
 
-EDGES = ("nose", "tail", "post", "wall")
+EDGES = ("nose", "tail", "post", "wall", "jamb", "sill", "lip")
 
 
 def _strips(at: int, held: int) -> Stimuli:
@@ -113,6 +113,9 @@ PROGRAMS: dict[str, tuple[Stimuli, int, int]] = {
             together(
                 press(Command.CLOSE, S),
                 _block(2 * S, "front post", 2.9e6, True, 10 * S),
+                _block(2 * S + 1, "front jamb", 2.9e6, True, 10 * S),
+                _block(2 * S + 2, "front sill", 2.9e6, True, 10 * S),
+                _block(2 * S + 3, "front lip", 2.9e6, True, 10 * S),
                 press(Command.CLOSE, 14 * S),
                 _block(31 * S, "rear wall", 2e6, True, 15 * S),
                 _block(31 * S, "rear", 2.4e6, True, 30 * S),

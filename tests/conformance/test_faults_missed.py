@@ -180,9 +180,11 @@ def starting(kind: str, device: str, noticed: Noticed = did_not_start, at: int =
     return Case(kind, device, double, noticed, press(Command.CLOSE, at), 2 * S, at + 3 * S)
 
 
-def meeting(kind: str, device: str, noticed: Noticed = turned_back, **double: type) -> Case:
+def meeting(
+    kind: str, device: str, noticed: Noticed = turned_back, zone: str = "front", **double: type
+) -> Case:
     """The leaf closes onto a block where an edge covers it."""
-    block = {2 * S: (EnterObstruction("block", "front", 3.2e6, None, True),)}
+    block = {2 * S: (EnterObstruction("block", zone, 3.2e6, None, True),)}
     return Case(kind, device, double, noticed, dict(together(CLOSE, block)), 2 * S, 10 * S)
 
 
@@ -197,6 +199,7 @@ SILENT = place(faults()["lost-link"], SITE, "pair")
 
 CASES: tuple[Case, ...] = (
     moving("loop-open", "nose", classifier=LowOnly),
+    moving("branch-broken", "sill", classifier=LowOnly),
     moving("corroded-joint", "nose", classifier=LowOnly),
     moving("wire-flapping", "nose", classifier=Forgives),
     moving("chatter", "nose", classifier=Forgives),
@@ -230,6 +233,7 @@ CASES: tuple[Case, ...] = (
     meeting("resistor-at-near-end", "nose", controller=TrustsEdges),
     meeting("edge-frozen-stiff", "nose", controller=TrustsEdges),
     meeting("edge-torn-loose", "nose", controller=TrustsEdges),
+    meeting("strip-stays-closed", "lip", zone="front lip", controller=TrustsEdges),
     meeting("converter-frozen", "pair", controller=TrustsEdges),
     meeting("multiplexer-stuck", "pair", controller=TrustsEdges),
     meeting("masquerade", "pair", controller=TrustsEdges),

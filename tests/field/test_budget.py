@@ -14,7 +14,7 @@ from gatesim.events import Direction
 from gatesim.field import budget as b
 from gatesim.field.limits import limits_of, said
 from gatesim.plant.motion import Ramp, at, move
-from gatesim.plant.site import LimitOverride, Profile, Site
+from gatesim.plant.site import CurvePoint, LimitOverride, Profile, Site
 
 
 def parts(budget: b.Budget) -> dict[str, int]:
@@ -83,6 +83,11 @@ def test_force_budget_reaches_the_limit_on_the_edges_curve(site: Site) -> None:
     made = b.force_budget(site, site.zones[0], site.edges[0], limits_of(site))
     assert parts(made)["to the force limit"] == pytest.approx(600_735, abs=1)
     assert parts(made)["force dwell"] == 60_000
+    # On a curve of more points, and with a gauge of 500 N/mm behind it: 240 N at 20 mm + 30 mm x 40/100, + 0.48 mm.
+    points = tuple(CurvePoint(deep * MM, force) for deep, force in ((6, 45_000), (20, 200_000), (50, 300_000)))
+    curved = replace(site, instrument_stiffness=500.0)
+    made = b.force_budget(curved, site.zones[0], replace(site.edges[0], curve=points), limits_of(site))
+    assert "32.5 mm" in made.lines[0].how
     # The bare leaf: 240 N over 500 N/mm is 0.48 mm.
     assert "0.5 mm" in b.force_budget(site, site.zones[0], None, limits_of(site)).lines[0].how
 

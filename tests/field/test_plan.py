@@ -13,7 +13,9 @@ from gatesim.errors import BadUsage
 from gatesim.events import Direction
 from gatesim.field.plan import FORMAT, as_json, plan
 from gatesim.field.radio import Moves
+from gatesim.plant.loop_tables import Joining, StripKind
 from gatesim.plant.site import LimitOverride, Monitoring, ReceiverTable, Site, Zone
+from gatesim.report.plan_text import plan_text
 
 S = 1_000_000
 
@@ -174,3 +176,28 @@ def test_json_is_plain_and_carries_the_sums(site: Site) -> None:
 
 def test_the_same_site_gives_the_same_plan(site: Site) -> None:
     assert plan(site) == plan(a_site())
+
+
+def test_the_sheet_takes_the_wire_off_each_of_two_edges_side_by_side() -> None:
+    site = a_site()
+    front = replace(site.edges[0], band_low=3_000.0, band_high=6_000.0)
+    other = replace(front, name="lower edge", joined_to=front.name, joining=Joining.PARALLEL)
+    made = plan(replace(site, edges=(front, other, site.edges[1])))
+    rows = [step for step in made.steps if "wire off where it joins" in step.do]
+    assert [step.device for step in rows] == ["front edge", "lower edge"]
+    assert all(step.expect == "8200.3 ohm, above the band" for step in rows)
+    text = plan_text(made)
+    assert "on one loop with lower edge, in parallel" in text
+    assert "wire off     8200.3 ohm" in text
+
+
+def test_an_edge_that_opens_swaps_what_open_and_short_come_to() -> None:
+    site = a_site()
+    edges = tuple(replace(edge, strip=StripKind.OPENS) for edge in site.edges)
+    rows = [step for step in plan(replace(site, edges=edges)).steps if step.do.startswith("Power off, proved off. W")]
+    assert [("pressed; a fault after 10 s" in row.expect, "reading invalid" in row.expect) for row in rows] == [
+        (True, False), (False, True)] * 2
+    budgets = {one.case: one.total for one in plan(replace(site, edges=edges)).budgets if one.device == "front edge"}
+    usual = {one.case: one.total for one in plan(site).budgets if one.device == "front edge"}
+    assert budgets["wire off in motion"] < usual["wire off in motion"]
+    assert budgets["press"] == usual["press"]

@@ -13,19 +13,21 @@ from functools import cache, partial
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from gatesim.events import Direction
+from gatesim.events import Direction, EnterObstruction
 from gatesim.field.air_time import BUDGET, Misses, false_lost_links_a_day, longest_frame
+from gatesim.field.band import loop_band
 from gatesim.field.battery_life import DAYS_A_YEAR, life_years
 from gatesim.field.budget import blind_of, full_speed, stopping_distance
+from gatesim.field.corners import Shown, Span
 from gatesim.field.fixing import holes
-from gatesim.field.loops import TABLE, pair_resistance
 from gatesim.field.nuisance import Path as LossPath
 from gatesim.field.nuisance import exact_frames_to_trip, trip_by
 from gatesim.plant import wires
+from gatesim.plant.cable import TABLE, copper_at, pair_by_area, pair_resistance
 from gatesim.plant.cell import loaded
 from gatesim.plant.clocks import least_watchdog as least_watchdog_of
+from gatesim.plant.edge_curve import points_of
 from gatesim.plant.edges.converter import code_of
-from gatesim.plant.edges.loop import at_terminals
 from gatesim.plant.link_budget import (
     free_space_loss,
     fresnel_radius,
@@ -35,10 +37,14 @@ from gatesim.plant.link_budget import (
     last_null,
     ray_lengths,
 )
+from gatesim.plant.loop_tables import Joining, LoopSpread
 from gatesim.plant.motion import at, halt, stop
+from gatesim.plant.nets import Link, Net, at_terminals
+from gatesim.plant.obstruction import block_for
 from gatesim.plant.radio_rules import ACTIVATED, PERIODIC
-from gatesim.plant.site import Profile
+from gatesim.plant.site import Edge, Monitoring, Profile, WiredInput
 from gatesim.requirements.catalogue import requirements
+from gatesim.requirements.reach import Wait, reaches_of
 from gatesim.units import Dimension, Quantity, parse
 
 sys.path.insert(0, str(Path(__file__).parent))
@@ -136,9 +142,43 @@ def speed_for(force: float, mass: float) -> float:
     return high
 
 
+def contact_block(soft: float | None = None, gauge: float | None = None, mass: float | None = None) -> wires.Block:
+    """An obstruction before the bare leaf of the tannery: 300 kg move, 500 N/mm."""
+    site = runs.site_of("tannery-lane")
+    entered = EnterObstruction("post", "closing gap", 1e6, soft, False, mass=mass)
+    return block_for(entered, site.zones[0], None, site.drive, 2e6, 300.0, gauge)
+
+
+def overtravel_of_the_curve() -> float:
+    edge = runs.site_of("tannery-lane").edges[0]
+    return (points_of(edge)[-1][0] - edge.actuating_travel) / MM
+
+
+def moved(speed: float, wait: int, deceleration: float) -> float:
+    """Travel after actuation (mm) by the terms of the overtravel's margin."""
+    reach = next(reaches_of(runs.site_of("tannery-lane")))
+    return reach._replace(waits=(Wait("", wait, ""),), deceleration=deceleration).moved(speed) / MM
+
+
 def divider(lead: float, contact: float | None) -> float:
     """Millivolts of 3.3 V at a converter of 20 bits with 8.2 kohm against 8.2 kohm (and what lies beside it)."""
     return 3_300 * code_of(at_terminals(lead, 8_200.0, contact), 8_200.0, 20) / (2**20 - 1)
+
+
+def rest_span(ohm: float, tolerance: float, tempco: float = 0.0, coldest: float = 20.0) -> Span:
+    """Ohms at rest of a loop of this termination by the design of its band, from `coldest` to 20 degC."""
+    edge = Edge("edge", "gap", "board", ohm, 100.0, 1e5, 1e6, 0.0, 1.0, 1e6, 1.0, 1.0, 1.0, 2.0,
+                spread=LoopSpread(tolerance, tempco))
+    node = WiredInput("board", 10_000, 2, 5, Monitoring.CONTINUOUSLY)
+    made = loop_band([edge], node, coldest, 20.0)
+    return next(one.ohm for one in made.spreads if one.shown is Shown.AT_REST)
+
+
+def two_edges(joining: Joining, *, broken: bool = False, pressed: bool = False) -> float:
+    """Ohms of two bare edges of 8.2 kohm on one loop."""
+    net = Net((Link("one", 0.0, 8_200.0, None), Link("other", 0.0, 8_200.0, None)), joining, False)
+    contacts = [0.0 if pressed else None, None]
+    return net.broken(0, contacts, True) if broken else net.reads(contacts)
 
 
 def leak_at(millivolts: float, lead: float) -> float:
@@ -321,6 +361,17 @@ FORCES = (
          lambda: runs.of_contacts("time-above-150-n", FORCE, max, ("mill-lane", "pump-house")) / S, 0.75, DHF, READ),
     same("peak of 300 kg at 0.3 m/s on 500 N/mm", "N", lambda: peak(300, 0.3, 500)[0], 3674.2, 0.05, SPRING, WORKED),
     same("deflection of the same", "mm", lambda: peak(300, 0.3, 500)[1], 7.348, 5e-4, SPRING, WORKED),
+    same("share of peak left where 300 kg strike 100 kg that stand free: v sqrt(k mu) over v sqrt(k m)", "%",
+         lambda: 100 * contact_block(mass=100.0).share, 50, 1e-9, "ISO/TS 15066 Annex A, mu = m1 m2 / (m1 + m2)",
+         MEMORY),
+    same("stiffness of 500 N/mm with an obstruction of 75 N/mm and a gauge of 500 N/mm in series", "N/mm",
+         lambda: contact_block(75.0, 500.0).end_stiffness, 1 / (2 / 500 + 1 / 75), 1e-9, "springs in series", WORKED),
+    same("overtravel of the tannery's edge: working travel less pre-travel", "mm", overtravel_of_the_curve, 50, 1e-9,
+         "ISO 13856-2, definitions", MEMORY),
+    same("travel after actuation: 450 kg, 380 N, 0.2 m/s, 0.15 s", "mm", lambda: moved(0.2, 150 * MS, 380 / 450e6),
+         53.684, 5e-4, LAW, WORKED),
+    same("travel after actuation: 0.3048 m/s, 0.1 s, 1 m/s2", "m", lambda: moved(0.3048, 100 * MS, 1e-6) / MM, 0.07693,
+         5e-6, LAW, WORKED),
     same("peak of 200 kg at 0.1 m/s on 500 N/mm", "N", lambda: peak(200, 0.1, 500)[0], 1000, 1e-6, SPRING, WORKED),
     same("speed that gives 400 N at 200 kg", "m/s", lambda: speed_for(400, 200), 0.0400, 5e-5, SPRING, WORKED),
     same("speed that gives 1400 N at 500 kg", "m/s", lambda: speed_for(1400, 500), 0.0885, 5e-5, SPRING, WORKED),
@@ -348,6 +399,21 @@ ELECTRIC = (
          "university wire table, twice its ohm per 1000 ft", WORKED),
     most("wire table 12 to 30 against the law of diameters (ASTM B258, from memory), greatest gap", "%", off_the_law,
          0.1, "resistivity 17.241 nohm m", WORKED),
+    same("AWG 18 from 20 to 75 degC", "ohm/1000 ft", lambda: TABLE[18] * copper_at(75.0), 7.77, 0.01,
+         "NEC chapter 9, Table 8, solid", MEMORY),
+    same("copper, 20 degC against 75 degC", "", lambda: 1 / copper_at(75.0), 0.82, 0.005, "page on NEC Table 8", COPY),
+    same("AWG 22 by its area (diameter formula from memory, 17.241 nohm m), one wire", "ohm/1000 ft",
+         lambda: (pair_by_area(0.25 * math.pi * (0.127 * 92 ** (14 / 39)) ** 2, 500 * FOOT) or 0.0), 16.14, 0.01,
+         "university wire table", READ),
+    same("8.2 kohm of E24, lowest", "ohm", lambda: rest_span(8_200, 0.05).low, 7_790, 1e-6, "IEC 60063: 5 %", WORKED),
+    same("8.2 kohm of E24, highest", "ohm", lambda: rest_span(8_200, 0.05).high, 8_610, 1e-6, "IEC 60063: 5 %", WORKED),
+    same("10 kohm at 1 %, lowest", "ohm", lambda: rest_span(10_000, 0.01).low, 9_900, 1e-6, "IEC 60063: 1 %", WORKED),
+    same("10 kohm at 100 ppm/K over 60 K", "ohm", lambda: rest_span(10_000, 0.0, 1e-4, -40.0).high - 10_000, 60, 1e-6,
+         "ohms times share times kelvin", WORKED),
+    same("two edges in parallel, one wire broken: as one healthy edge", "ohm",
+         lambda: two_edges(Joining.PARALLEL, broken=True), 8_200, 1e-9, "nodal analysis", WORKED),
+    same("two edges in series, one pressed: as one healthy edge", "ohm",
+         lambda: two_edges(Joining.SERIES, pressed=True), 8_200, 1e-9, "nodal analysis", WORKED),
     same("AWG 24, one wire", "ohm/km", lambda: (pair_resistance(24, 500e9 / 1000) or 0.0), 84.2, 0.05,
          "university wire table, its other column", READ),
     most("highest lower band edge of the shipped edges: 8.2 kohm less 5 % reads at rest", "ohm",

@@ -184,3 +184,45 @@ def test_nothing_polls(yard: Any, feed: Any) -> None:
     yard.until(1e9)
     # start, motion, full speed, touch, three levels, actuated, brought up, 1400 N, rest
     assert yard.calls <= 11
+
+
+def test_two_at_once_are_judged_alone_and_together(yard: Any, feed: Any) -> None:
+    """60 N at 10 mm and 11 N/mm beyond: the second touched 20 mm after the first."""
+    yard.at(0, EnterObstruction("leg", "front", 2e6, None, True), EnterObstruction("arm", "front", 1.98e6, None, True),
+            feed(CLOSE, True))
+    # Stopped 45 + 45 mm after the order: 35 mm into the first, 15 mm into the second.
+    yard.at(TOUCH - 55_000 / 0.3, feed(CLOSE, False))
+    yard.until(9e6)
+    peaks = {e.event.obstruction: (e.event.force / 1000, e.event.gap) for e in yard.all(ForcePeaked)}
+    alone, second = 60 + 11 * 25, 60 + 11 * 5
+    assert peaks == {"leg": (pytest.approx(alone), 2e6), "arm": (pytest.approx(second), 1.98e6),
+                     "leg + arm": (pytest.approx(alone + second), 1.98e6)}
+    assert len({e.at for e in yard.all(ForcePeaked)}) == 1
+    together = [e for e in yard.all(ForceRose) if e.event.obstruction == "leg + arm"]
+    assert [e.event.level for e in together] == [25e3, 150e3, 400e3]
+    # Above 25 and 150 N (170 N of the first) from the second touch on; the contacts are those of the two alone.
+    assert together[0].at == together[1].at == yard.all(ContactBegan)[1].at
+    assert [e.event.obstruction for e in yard.all(ContactBegan)] == ["leg", "arm"]
+    yard.at(9_000_000, feed(OPEN, True))
+    yard.until(2e7)
+    fell = [e for e in yard.all(ForceFell) if e.event.obstruction == "leg + arm"]
+    assert [e.event.level for e in fell] == [400e3, 150e3, 25e3]
+    assert fell[-1].at == yard.all(ContactEnded)[0].at
+    assert len(yard.all(ContactEnded)) == 2
+
+
+def test_two_on_different_sides_do_not_add(yard: Any, feed: Any) -> None:
+    yard.at(0, EnterObstruction("leg", "front", 2e6, None, True), EnterObstruction("wall", "rear", 4e6, None, True),
+            feed(CLOSE, True))
+    yard.until(2e7)
+    assert {e.event.obstruction for e in yard.all(ForceRose)} == {"leg"}
+
+
+def test_taken_away_the_sum_ends(yard: Any, feed: Any) -> None:
+    yard.at(0, EnterObstruction("leg", "front", 2e6, None, True), EnterObstruction("arm", "front", 2e6, None, True),
+            feed(CLOSE, True))
+    yard.at(TOUCH - 55_000 / 0.3, feed(CLOSE, False))
+    yard.at(8_000_000, LeaveObstruction("leg"))
+    fell = [(e.at, e.event.level) for e in yard.all(ForceFell) if e.event.obstruction == "leg + arm"]
+    assert fell == [(8_000_000, level) for level in (400e3, 150e3, 25e3)]
+    assert yard.all(ContactEnded)[-1].event.obstruction == "leg"

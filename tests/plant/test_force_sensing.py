@@ -150,3 +150,11 @@ def test_pressed_from_before_it_counts_only_once_the_leaf_moves(site: Site, benc
     quick.at(9_000_000, feed(CLOSE, True))
     quick.until(2e7)
     assert quick.instants(ForceTripped) == [9_100_000 + DWELL]
+
+
+def test_the_forces_of_two_add(yard: Any, feed: Any) -> None:
+    """Neither reaches 300 N when both together do: 150 N each, 10 mm + 40 mm x 90/440 in."""
+    yard.at(0, POST, EnterObstruction("cart", "front", 2e6, None, True), feed(CLOSE, True))
+    yard.until(2e7)
+    both = TOUCH + (10_000 + 40_000 * 90 / 440) / 0.3
+    assert yard.instants(ForceTripped) == pytest.approx([both + DWELL], abs=1e-2)

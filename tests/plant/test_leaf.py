@@ -23,9 +23,11 @@ from gatesim.events import (
     PushLeaf,
 )
 from gatesim.plant import leaf, obstruction
+from gatesim.plant.curve import force_at
 from gatesim.plant.motion import at
 from gatesim.plant.site import Site, WithoutPower
 from gatesim.plant.wires import (
+    Blocks,
     BrakeOrder,
     Contactor,
     Deceleration,
@@ -183,6 +185,37 @@ def test_brought_up_on_a_bare_place(yard: Any, feed: Any) -> None:
     deep = 2_000_000 - stopped.event.x
     assert deep / 1000 == pytest.approx(2 + 8.485, abs=1e-3)
     assert (deep - 2_000) * 0.5 == pytest.approx((500e3 * 400 * 0.09) ** 0.5, rel=1e-9)
+
+
+def test_rotor_and_gear_strike_too_and_a_free_obstruction_gives_way(site: Site, bench: Any, feed: Any) -> None:
+    """sqrt(k m v^2) beyond the stall force: 500 N/mm, 0.3 m/s; 400 + 225 kg: 5303.3 N; against 100 free kg 86.2 kg
+    count, M m / (M + m) (ISO/TS 15066 Annex A, from memory).  Beyond the stall force, reached after 2 mm, or 4.47 mm
+    where a fifth of the mass is free, the leaf's way is that onto one that stands fast."""
+    def struck(mass: float | None, reflected: float) -> tuple[float, float]:
+        here = replace(site, drive=replace(site.drive, reflected_mass=reflected))
+        made = bench([*leaf.parts(here, None), *obstruction.parts(here, None)])
+        made.at(0, EnterObstruction("post", "front", 2e6, None, False, mass=mass), feed(CLOSE, True))
+        made.until(20e6)
+        (block,), deep = made.level(Blocks()), 2_000_000 - made.all(LeafStopped)[0].event.x
+        return force_at(block, deep) - 1e6, deep
+
+    assert struck(None, 225.0)[0] / 1000 == pytest.approx((500e3 * 625 * 0.09) ** 0.5, rel=1e-9)
+    assert struck(100.0, 225.0)[0] / 1000 == pytest.approx((500e3 * 625 * 100 / 725 * 0.09) ** 0.5, rel=1e-9)
+    assert struck(100.0, 0.0)[0] < struck(300.0, 0.0)[0] < struck(None, 0.0)[0]
+    assert struck(100.0, 0.0)[1] - 2_000 * 5 ** 0.5 == pytest.approx(struck(None, 0.0)[1] - 2_000, rel=1e-9)
+
+
+def test_a_self_locking_gear_keeps_the_squeeze_and_the_leaf(site: Site, bench: Any, feed: Any) -> None:
+    locking = replace(site, drive=replace(site.drive, self_locking=True))
+    made = bench([*leaf.parts(locking, None), *obstruction.parts(locking, None)])
+    blocked(made, feed)
+    made.until(20e6)
+    before = len(made.log)
+    made.at(20_000_000, feed(CLOSE, False), feed(BrakeOrder(), Brake.RELEASE))
+    made.at(30_000_000, PushLeaf(Direction.OPENING, 500_000.0, 0.3, "hand"))
+    assert len(made.until(40e6)) == before
+    made.at(40_000_000, feed(OPEN, True))
+    assert made.until(60e6)[before].event.direction is Direction.OPENING
 
 
 def test_standing_pressed_against_it_the_drive_does_not_move_it(yard: Any, feed: Any) -> None:

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from gatesim.events import Level, LevelChanged, ReportChanged
 from gatesim.plant import wires
-from gatesim.plant.edges.loop import OPEN_WIRE
+from gatesim.plant.nets import OPEN_WIRE
 from gatesim.plant.site import Monitoring
 from gatesim.plant.wires import Loop, ReferenceCode, ReportLine, ScanClock, StripPressed
 

@@ -184,6 +184,8 @@ CASES: dict[str, list[tuple[str, Story, float]]] = {
         ("too late", [*GONE, *stops(3200), *starts(OPENING, 5001)], 9000),
         ("no reaction", GONE, 9000),
         (OPEN_END, GONE, 4000),
+        ("no reaction", [*GONE, (6000, e.LimitReached(e.Side.CLOSED)), *stops(6100)], 9000),
+        (IDLE, [*GONE, (4000, e.LimitReached(e.Side.CLOSED)), *stops(4100)], 9000),
         (PASS, [*GONE, *stops(3200), *stored(3208, Lockout.CLOSING)], 9000),
         ("no lockout", [*GONE, *stops(3200), *stored(3208, Lockout.OPENING)], 9000),
         (IDLE, [*MOVES, *disturbed(3000, Guard.OPENING)], 9000),
@@ -415,6 +417,15 @@ CASES: dict[str, list[tuple[str, Story, float]]] = {
         ("too long", [(0, e.ForceRose("block", 150_000.0)), (750.001, e.ForceFell("block", 150_000.0))], 9000),
         (OPEN_END, [(0, e.ForceRose("block", 150_000.0))], 700),
         (IDLE, [(0, e.ForceRose("block", 25_000.0))], 9000),
+    ],
+    "overtravel-margin": [
+        # 227 ms at 0.1 m/s and 0.01 / 2 m: 27.7 mm of 40 mm; at 0.3 m/s 68.1 + 45 mm.
+        (PASS, [*starts(CLOSING, 1000, v=0.1), *stops(9000, 3.2e6)], 10_000),
+        (PASS, starts(CLOSING, 1000, v=0.1), 10_000),
+        ("overtravel too short", MOVES, 2000),
+        ("overtravel too short", [*starts(OPENING, 1000, v=0.1), *stops(3000, 2e5), *asked(CLOSING, 5000)], 9000),
+        (IDLE, [], 9000),
+        (IDLE, [(0, e.LeafPushed(CLOSING, "wind")), *starts(CLOSING, 0)[1:], *stops(900)], 9000),
     ],
     "peak-force": [
         (PASS, [(0, e.ForcePeaked("block", CLOSING, 400_000.0, 499_999.0))], 9),

@@ -78,7 +78,7 @@ ERRORS = [
     (WHERE, WHERE + "    radio_rule: 47 CFR 15.231(b)\n", "not one of", "legal are 47 CFR 15.231(a)", "15.231(b)"),
     ("frequency: 433.92 MHz", "frequency: 433.92", "needs a unit", "MHz", "frequency"),
     ("sensitivity: -95 dBm", "sensitivity: -95 dB", "a unit of gain, not of level", "dBm", "sensitivity"),
-    ("error: 20 ppm", "error: 0.1 %", "a unit of share", "ppm", "error: 0.1"),
+    ("error: 20 ppm", "error: 20 %", "out of range", "between -10 % and 10 %", "error: 20"),
     ("takes: 6 dB", "takes: 6 dBi", "not a unit", "did you mean dB?", "barrier"),
     ("receiver_lies: closing", "receiver_lies: left", "not one of", "closing", "receiver_lies"),
 ]

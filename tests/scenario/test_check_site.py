@@ -9,7 +9,8 @@ from typing import Any
 import pytest
 
 from gatesim.errors import Trouble
-from gatesim.scenario.check_site import MOST_ENTRIES, check_site, code_of, warnings_of
+from gatesim.plant.edges.converter import code_of
+from gatesim.scenario.check_site import MOST_ENTRIES, check_site, warnings_of
 
 Refusals = Callable[[Callable[[], object]], tuple[Trouble, ...]]
 

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from typing import Any, ClassVar
 
 from gatesim.events import LoopChanged, Stimulus
-from gatesim.plant.edges.loop import rest_ohm
 from gatesim.plant.given import Given
+from gatesim.plant.nets import hosts, members, rest_ohm
 from gatesim.plant.part import Bench, Out, Part, Phase, Wire, state
 from gatesim.plant.site import Site, Transmitter, WiredInput
 from gatesim.plant.wires import Code, Loop, ReferenceCode
@@ -78,11 +78,11 @@ class Channel:
 
 
 def parts(site: Site, bench: Bench) -> Iterable[Part]:
-    """A channel per edge that hangs on a node of the site, and a reference channel per node."""
+    """A channel per loop that hangs on a node of the site, and a reference channel per node."""
     nodes: tuple[Transmitter | WiredInput, ...] = (*site.transmitters, *site.wired_inputs)
     for node in nodes:
-        for edge in site.edges:
+        for edge in hosts(site):
             if edge.input == node.name:
-                yield Channel(edge.name, node.pull_up, node.converter_bits, rest_ohm(edge))
+                yield Channel(edge.name, node.pull_up, node.converter_bits, rest_ohm(members(site, edge.name)))
         own = code_of(node.pull_up, node.pull_up, node.converter_bits)
         yield Given(ReferenceCode(node.name), own, node.name)

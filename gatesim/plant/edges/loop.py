@@ -1,4 +1,4 @@
-"""The loop of an edge: lead, strip and termination resistor (docs/timing.md, section 4)."""
+"""The loop of one edge, or of several that share it: lead, strips, termination (docs/timing.md, section 4)."""
 
 from __future__ import annotations
 
@@ -7,21 +7,12 @@ from dataclasses import dataclass
 from typing import Any, ClassVar
 
 from gatesim.events import Stimulus
+from gatesim.plant.loop_tables import Joining
+from gatesim.plant.nets import Link, Net, branch, hosts, members, net_of, rest_ohm, side_by_side
 from gatesim.plant.part import Bench, Out, Part, Phase, Wire, state
-from gatesim.plant.site import Edge, Site
-from gatesim.plant.wires import Loop, StripContact
+from gatesim.plant.site import Site
+from gatesim.plant.wires import Branch, Loop, StripContact
 from gatesim.units import FOREVER, Resistance
-
-OPEN_WIRE = 1e9
-"""What a broken wire reads (ohm)."""
-
-
-def at_terminals(wire: float, termination: float, contact: float | None) -> float:
-    """Loop resistance (ohm): the lead, and the termination with the strip's contact (None: open) beside it."""
-    if contact is None:
-        return wire + termination
-    both = termination + contact
-    return wire + (termination * contact / both if both > 0 else 0.0)
 
 
 @state
@@ -31,11 +22,11 @@ class LoopState:
 
 @dataclass(frozen=True, slots=True)
 class EdgeLoop:
-    """The loop of one edge."""
+    """The loop of one edge, or of those that are joined to it."""
 
     edge: str
-    wire_resistance: Resistance
-    termination: Resistance
+    net: Net
+    rest: Resistance
 
     phase: ClassVar[Phase] = Phase.SENSE
     rank: ClassVar[int] = 31
@@ -46,10 +37,11 @@ class EdgeLoop:
         return self.edge
 
     def reads(self) -> tuple[Wire, ...]:
-        return (StripContact(self.edge),)
+        kind: type[Wire] = Branch if self.net.joining is Joining.PARALLEL else StripContact
+        return tuple([kind(link.edge) for link in self.net.links])
 
     def writes(self) -> tuple[tuple[Wire, object], ...]:
-        return ((Loop(self.edge), at_terminals(self.wire_resistance, self.termination, None)),)
+        return ((Loop(self.edge), self.rest),)
 
     def streams(self) -> tuple[str, ...]:
         return ()
@@ -58,15 +50,49 @@ class EdgeLoop:
         return LoopState()
 
     def react(self, state: LoopState, now: float, seen: list[Any], out: Out) -> float:
-        out.put(0, at_terminals(self.wire_resistance, self.termination, seen[0]))
+        out.put(0, side_by_side(seen) if self.net.joining is Joining.PARALLEL else self.net.reads(seen))
         return FOREVER
 
 
-def rest_ohm(edge: Edge) -> float:
-    """What a healthy loop reads at rest (ohm)."""
-    return at_terminals(edge.wire_resistance, edge.termination, None)
+@dataclass(frozen=True, slots=True)
+class EdgeBranch:
+    """One of several edges side by side: its strip, resistor and length of lead."""
+
+    link: Link
+    rest: Resistance | None
+
+    phase: ClassVar[Phase] = Phase.SENSE
+    rank: ClassVar[int] = 31
+    takes: ClassVar[tuple[type[Stimulus], ...]] = ()
+
+    @property
+    def name(self) -> str:
+        return self.link.edge
+
+    def reads(self) -> tuple[Wire, ...]:
+        return (StripContact(self.link.edge),)
+
+    def writes(self) -> tuple[tuple[Wire, object], ...]:
+        return ((Branch(self.link.edge), self.rest),)
+
+    def streams(self) -> tuple[str, ...]:
+        return ()
+
+    def initial(self) -> LoopState:
+        return LoopState()
+
+    def react(self, state: LoopState, now: float, seen: list[Any], out: Out) -> float:
+        out.put(0, branch(self.link, seen[0]))
+        return FOREVER
 
 
 def parts(site: Site, bench: Bench) -> Iterable[Part]:
-    """A loop per edge."""
-    return [EdgeLoop(edge.name, edge.wire_resistance, edge.termination) for edge in site.edges]
+    """A loop for each edge that is joined to none, and a branch for each of those side by side."""
+    made: list[Part] = []
+    for host in hosts(site):
+        edges = members(site, host.name)
+        net = net_of(edges)
+        if net.joining is Joining.PARALLEL:
+            made += [EdgeBranch(link, branch(link, None)) for link in net.links]
+        made.append(EdgeLoop(host.name, net, rest_ohm(edges)))
+    return made

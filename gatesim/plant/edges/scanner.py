@@ -14,6 +14,8 @@ from gatesim.events import Level
 from gatesim.plant.edges.converter import code_of
 from gatesim.plant.grid import first_index, made_by
 from gatesim.plant.logic.contract import Classifier, ClassifierDo, ClassifierSeen, ClassifierSettings, EdgeBand
+from gatesim.plant.loop_tables import StripKind
+from gatesim.plant.nets import host_of
 from gatesim.plant.part import owned, state
 from gatesim.plant.site import Edge, Transmitter, WiredInput
 from gatesim.units import FOREVER
@@ -66,12 +68,16 @@ class Scanner:
     settings: ClassifierSettings
     sampling_phase: int
     classifier: Classifier
+    edges: tuple[str, ...]
+    """The edges, in the order of the levels told: several may share a loop, and so its level."""
+    loops: tuple[int, ...]
+    """Which of the classifier's loops each edge is on."""
     period: float
     """Between two scans, as the node's own clock keeps it."""
 
     def initial(self) -> ScannerState:
         """The state before power-up."""
-        levels = (Level.INVALID,) * len(self.settings.bands)
+        levels = (Level.INVALID,) * len(self.edges)
         return ScannerState(NoLogic(), levels, False, False, False, False, ((), 0, None), NEVER, 0, NEVER, NEVER)
 
     def power_up(self, s: ScannerState, now: float, kept: bytes | None) -> None:
@@ -83,7 +89,8 @@ class Scanner:
         self._take(s, do)
 
     def _take(self, s: ScannerState, do: ClassifierDo) -> None:
-        s.levels, s.low, s.critical, s.again = do.levels, do.low, do.critical, do.again
+        levels = do.levels if len(do.levels) == len(self.loops) else tuple([do.levels[k] for k in self.loops])
+        s.levels, s.low, s.critical, s.again = levels, do.low, do.critical, do.again
 
     def run(self, s: ScannerState, now: float, running: bool) -> None:
         """Follow the scan clock: it stops and goes on with the stimuli, before a scan of the same instant."""
@@ -149,19 +156,20 @@ def scanner_of(
     node: Transmitter | WiredInput, edges: Sequence[Edge], low: float | None, critical: float | None, role: Classifier,
     errs: float = 0.0,
 ) -> Scanner:
-    """The scanner of a node; thresholds as converter codes, loaded voltages in mV (None without a cell).
-
-    `errs`: by how much the node's clock errs.
-    """
+    """The scanner of a node with its edges; thresholds as converter codes, loaded voltages in mV (None without a
+    cell).  `errs`: by how much the node's clock errs."""
 
     def code(ohm: float) -> int:
         return code_of(ohm, node.pull_up, node.converter_bits)
 
-    bands = tuple(
-        [EdgeBand(edge.name, code(edge.band_low), code(edge.band_high), code(edge.open_above)) for edge in edges]
-    )
+    own = [edge for edge in edges if edge.joined_to is None]
+    loops = [edge.name for edge in own]
+    bands = tuple([EdgeBand(edge.name, code(edge.band_low), code(edge.band_high), code(edge.open_above),
+                            edge.strip is StripKind.OPENS) for edge in own])
     settings = ClassifierSettings(
         bands, node.sampling, node.debounce, node.fault_debounce, code(node.pull_up), REFERENCE_SLACK,
         node.chatter_limit, low, critical,
     )
-    return Scanner(settings, node.sampling_phase, role, node.sampling * (1 + errs) if errs else node.sampling)
+    return Scanner(settings, node.sampling_phase, role, tuple([edge.name for edge in edges]),
+                   tuple([loops.index(host_of(edge)) for edge in edges]),
+                   node.sampling * (1 + errs) if errs else node.sampling)

@@ -19,6 +19,7 @@ class ContactorWelded(Latched):
     title: ClassVar[str] = "A contactor of the drive is welded"
     row: ClassVar[tuple[str, ...]] = ("M1",)
     found: ClassVar[FoundBy] = FoundBy.CONTINUOUSLY
+    shows_late: ClassVar[str] = "closed is as ordered while its direction is driven; the next stop finds it"
     shows: ClassVar[str] = "It stays closed once it has closed; its read-back says so."
     must: ClassVar[str] = "Compare the read-back with the order and open the independent main shut-off."
     missed_by: ClassVar[str] = "Both cut-off paths hang on one output, and none is read back."

@@ -8,7 +8,7 @@ from typing import Any, ClassVar
 from gatesim.events import FoundBy
 from gatesim.plant import wires as w
 from gatesim.plant.fault import Place
-from gatesim.plant.faults.places import at_edges, resting
+from gatesim.plant.faults.places import at_loops, resting
 from gatesim.plant.faults.shapes import Value
 from gatesim.plant.site import Edge, Site
 from gatesim.units import Resistance
@@ -30,11 +30,11 @@ class CorrodedJoint(Value):
     missed_by: ClassVar[str] = "Only the lower limit of the band is checked."
 
     def places(self, site: Site) -> tuple[Place, ...]:
-        return at_edges(site, lambda edge: (w.Loop(edge.name),), self._fitted)
+        return at_loops(site, lambda edge: (w.Loop(edge.name),), lambda edge: self._fitted(site, edge))
 
-    def _fitted(self, edge: Edge) -> CorrodedJoint:
+    def _fitted(self, site: Site, edge: Edge) -> CorrodedJoint:
         """Half way between the band and an open loop, at rest."""
-        return replace(self, ohm=max((edge.band_high + edge.open_above) / 2 - resting(edge), 1.0))
+        return replace(self, ohm=max((edge.band_high + edge.open_above) / 2 - resting(site, edge), 1.0))
 
     def passes(self, state: Any, value: Any, now: float) -> Any:
         return value + self.ohm

@@ -21,6 +21,7 @@ class ForceTripStuck(Held):
     title: ClassVar[str] = "The force sensing's output is stuck on"
     row: ClassVar[tuple[str, ...]] = ("A8", "M12")
     found: ClassVar[FoundBy] = FoundBy.CONTINUOUSLY
+    as_press: ClassVar[bool] = True
     shows: ClassVar[str] = "The force sensing reports a trip without any force."
     must: ClassVar[str] = "Answer it as a demand in motion, refuse the start at rest."
     missed_by: ClassVar[str] = "A trip that does not go away is ignored after a while."

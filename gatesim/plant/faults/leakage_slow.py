@@ -8,7 +8,7 @@ from typing import Any, ClassVar
 from gatesim.events import FoundBy
 from gatesim.plant import wires as w
 from gatesim.plant.fault import Place
-from gatesim.plant.faults.places import at_edges
+from gatesim.plant.faults.places import at_loops
 from gatesim.plant.faults.shapes import Value
 from gatesim.plant.part import state
 from gatesim.plant.site import Site
@@ -46,7 +46,7 @@ class LeakageSlow(Value):
     missed_by: ClassVar[str] = "A baseline that adjusts itself follows the drift until a press no longer stands out."
 
     def places(self, site: Site) -> tuple[Place, ...]:
-        return at_edges(site, lambda edge: (w.Loop(edge.name),))
+        return at_loops(site, lambda edge: (w.Loop(edge.name),))
 
     def initial(self) -> Leak:
         return Leak(0, -1.0)

@@ -8,7 +8,7 @@ from typing import Any, ClassVar
 from gatesim.events import FoundBy
 from gatesim.plant import wires as w
 from gatesim.plant.fault import Place
-from gatesim.plant.faults.places import at_edges
+from gatesim.plant.faults.places import at_loops
 from gatesim.plant.faults.shapes import Value
 from gatesim.plant.site import Site
 from gatesim.units import Resistance
@@ -25,6 +25,7 @@ class LoopShort(Value):
     title: ClassVar[str] = "The lead of an edge is crushed: a dead short"
     row: ClassVar[tuple[str, ...]] = ("R2",)
     found: ClassVar[FoundBy] = FoundBy.CONTINUOUSLY
+    as_press: ClassVar[bool] = True
     shows: ClassVar[str] = (
         "The loop reads next to nothing for as long as the fault lasts, like a hard press that never ends."
     )
@@ -36,7 +37,7 @@ class LoopShort(Value):
     )
 
     def places(self, site: Site) -> tuple[Place, ...]:
-        return at_edges(site, lambda edge: (w.Loop(edge.name),))
+        return at_loops(site, lambda edge: (w.Loop(edge.name),))
 
     def passes(self, state: Any, value: Any, now: float) -> Any:
         return self.ohm

@@ -8,7 +8,7 @@ from typing import Any, ClassVar
 from gatesim.events import FoundBy
 from gatesim.plant import wires as w
 from gatesim.plant.fault import Place
-from gatesim.plant.faults.places import at_edges
+from gatesim.plant.faults.places import at_loops
 from gatesim.plant.faults.shapes import Value
 from gatesim.plant.site import Site
 
@@ -30,7 +30,7 @@ class OverRangeCode(Value):
     missed_by: ClassVar[str] = "A code that fits no branch leaves the last level standing."
 
     def places(self, site: Site) -> tuple[Place, ...]:
-        return at_edges(site, lambda edge: (w.Code(edge.name),))
+        return at_loops(site, lambda edge: (w.Code(edge.name),))
 
     def passes(self, state: Any, value: Any, now: float) -> Any:
         return self.code

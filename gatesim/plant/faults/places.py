@@ -6,6 +6,8 @@ from collections.abc import Callable, Iterable
 
 from gatesim.events import Direction, Guard
 from gatesim.plant.fault import Fault, Place
+from gatesim.plant.loop_tables import StripKind
+from gatesim.plant.nets import host_of, hosts, members, rest_ohm
 from gatesim.plant.part import Wire
 from gatesim.plant.site import Edge, Monitoring, Site, Transmitter, WiredInput
 
@@ -37,10 +39,23 @@ def can_be_asked(node: Node) -> bool:
 
 
 def at_edges(site: Site, wires: Callable[[Edge], tuple[Wire, ...]],
-             fitted: Callable[[Edge], Fault | None] | None = None) -> tuple[Place, ...]:
-    """A place at each edge; `fitted` gives the fault with figures that suit the edge."""
+             fitted: Callable[[Edge], Fault | None] | None = None,
+             which: Callable[[Edge], bool] = lambda edge: True) -> tuple[Place, ...]:
+    """A place at each edge for which `which` holds; `fitted` gives the fault with figures that suit the edge."""
     return tuple(Place(edge.name, wires(edge), guard_of(site, [edge]), fitted(edge) if fitted else None)
-                 for edge in site.edges)
+                 for edge in site.edges if which(edge))
+
+
+def at_loops(site: Site, wires: Callable[[Edge], tuple[Wire, ...]],
+             fitted: Callable[[Edge], Fault | None] | None = None) -> tuple[Place, ...]:
+    """A place at each loop, under the name of the edge that has it; it guards what all edges on it guard."""
+    return tuple(Place(edge.name, wires(edge), guard_of(site, members(site, edge.name)),
+                       fitted(edge) if fitted else None) for edge in hosts(site))
+
+
+def closes(edge: Edge) -> bool:
+    """Whether a press closes the edge's strip."""
+    return edge.strip is StripKind.CLOSES
 
 
 def at_transmitters(site: Site, wires: Callable[[Transmitter], tuple[Wire, ...]],
@@ -54,11 +69,12 @@ def at_transmitters(site: Site, wires: Callable[[Transmitter], tuple[Wire, ...]]
 
 def at_nodes(site: Site, wires: Callable[[Node, tuple[Edge, ...]], tuple[Wire, ...]],
              fitted: Callable[[Node], Fault | None] | None = None, least: int = 1) -> tuple[Place, ...]:
-    """A place at each transmitter and wired input with at least so many edges."""
+    """A place at each transmitter and wired input with at least so many loops; `wires` is given the edges that have
+    them."""
     return tuple(
-        Place(node.name, wires(node, edges_of(site, node.name)), guard_of(site, edges_of(site, node.name)),
-              fitted(node) if fitted else None)
-        for node in all_nodes(site) if len(edges_of(site, node.name)) >= least)
+        Place(node.name, wires(node, own), guard_of(site, edges_of(site, node.name)), fitted(node) if fitted else None)
+        for node in all_nodes(site)
+        if len(own := tuple(edge for edge in hosts(site) if edge.input == node.name)) >= least)
 
 
 def at_drive(device: str, *wires: Wire) -> tuple[Place, ...]:
@@ -76,6 +92,6 @@ def at_contactors(wire: Callable[[str], Wire]) -> tuple[Place, ...]:
     return tuple(Place(way.value, (wire(way.value),), Guard.DRIVE) for way in Direction)
 
 
-def resting(edge: Edge) -> float:
-    """What a healthy loop reads at rest (ohm): the lead and the termination."""
-    return edge.wire_resistance + edge.termination
+def resting(site: Site, edge: Edge) -> float:
+    """What the healthy loop of an edge reads at rest (ohm), with all edges on it."""
+    return rest_ohm(members(site, host_of(edge)))

@@ -8,9 +8,10 @@ from typing import Any, ClassVar
 from gatesim.events import FoundBy
 from gatesim.plant import wires as w
 from gatesim.plant.fault import Place
-from gatesim.plant.faults.places import at_edges
+from gatesim.plant.faults.places import at_loops, resting
 from gatesim.plant.faults.shapes import Value
-from gatesim.plant.site import Site
+from gatesim.plant.nets import members
+from gatesim.plant.site import Edge, Site
 from gatesim.units import Resistance
 
 
@@ -29,7 +30,12 @@ class ResistorAtNearEnd(Value):
     missed_by: ClassVar[str] = "Commissioning is passed on the reading alone."
 
     def places(self, site: Site) -> tuple[Place, ...]:
-        return at_edges(site, lambda edge: (w.Loop(edge.name),), lambda edge: replace(self, ohm=edge.termination))
+        return at_loops(site, lambda edge: (w.Loop(edge.name),), lambda edge: self._fitted(site, edge))
+
+    def _fitted(self, site: Site, edge: Edge) -> ResistorAtNearEnd:
+        """The resistor of the edge, or what the resistors of all edges on the loop come to."""
+        alone = len(members(site, edge.name)) == 1
+        return replace(self, ohm=edge.termination if alone else resting(site, edge))
 
     def passes(self, state: Any, value: Any, now: float) -> Any:
         return self.ohm

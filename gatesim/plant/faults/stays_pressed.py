@@ -19,6 +19,7 @@ class StaysPressed(Latched):
     title: ClassVar[str] = "A strip stays pressed together after it was hit"
     row: ClassVar[tuple[str, ...]] = ("R10",)
     found: ClassVar[FoundBy] = FoundBy.CONTINUOUSLY
+    as_press: ClassVar[bool] = True
     shows: ClassVar[str] = "The press goes on after the obstruction has gone."
     must: ClassVar[str] = (
         "Move only away from it; as a press that outlasts its limit it is a fault until it is restored and reset."

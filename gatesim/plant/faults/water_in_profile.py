@@ -8,7 +8,7 @@ from typing import Any, ClassVar
 from gatesim.events import FoundBy
 from gatesim.plant import wires as w
 from gatesim.plant.fault import Place
-from gatesim.plant.faults.places import at_edges
+from gatesim.plant.faults.places import at_edges, closes
 from gatesim.plant.faults.shapes import Value
 from gatesim.plant.part import state
 from gatesim.plant.site import Site
@@ -38,12 +38,13 @@ class WaterInProfile(Value):
     title: ClassVar[str] = "Water runs through the profile of an edge and drains again"
     row: ClassVar[tuple[str, ...]] = ("R15",)
     found: ClassVar[FoundBy] = FoundBy.CONTINUOUSLY
+    as_press: ClassVar[bool] = True
     shows: ClassVar[str] = "A sudden leak across the open strip reads as a press and fades in steps until it is gone."
     must: ClassVar[str] = "Answer it as a press at once; found in motion it stays on record although it heals."
     missed_by: ClassVar[str] = "It is debounced away because it heals."
 
     def places(self, site: Site) -> tuple[Place, ...]:
-        return at_edges(site, lambda edge: (w.StripContact(edge.name),))
+        return at_edges(site, lambda edge: (w.StripContact(edge.name),), which=closes)
 
     def initial(self) -> Draining:
         return Draining(self.first, -1.0)

@@ -8,7 +8,7 @@ from typing import Any, ClassVar
 from gatesim.events import FoundBy
 from gatesim.plant import wires as w
 from gatesim.plant.fault import Place
-from gatesim.plant.faults.places import at_edges
+from gatesim.plant.faults.places import at_edges, closes
 from gatesim.plant.faults.shapes import Value
 from gatesim.plant.site import Site
 from gatesim.units import Resistance
@@ -33,7 +33,7 @@ class WeakContact(Value):
     missed_by: ClassVar[str] = "Only a reading near zero counts as a press; what lies between is called odd and logged."
 
     def places(self, site: Site) -> tuple[Place, ...]:
-        return at_edges(site, lambda edge: (w.StripContact(edge.name),))
+        return at_edges(site, lambda edge: (w.StripContact(edge.name),), which=closes)
 
     def passes(self, state: Any, value: Any, now: float) -> Any:
         return None if value is None else self.ohm

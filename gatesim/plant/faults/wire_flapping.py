@@ -8,7 +8,7 @@ from typing import Any, ClassVar
 from gatesim.events import FoundBy
 from gatesim.plant import wires as w
 from gatesim.plant.fault import Place
-from gatesim.plant.faults.places import all_nodes, at_edges
+from gatesim.plant.faults.places import all_nodes, at_loops
 from gatesim.plant.faults.shapes import Beat, Beating
 from gatesim.plant.site import Edge, Site
 from gatesim.units import Duration
@@ -32,7 +32,7 @@ class WireFlapping(Beating):
     missed_by: ClassVar[str] = "The fault heals with every good sample, and so does the lockout."
 
     def places(self, site: Site) -> tuple[Place, ...]:
-        return at_edges(site, lambda edge: (w.Loop(edge.name),), lambda edge: self._fitted(site, edge))
+        return at_loops(site, lambda edge: (w.Loop(edge.name),), lambda edge: self._fitted(site, edge))
 
     def _fitted(self, site: Site, edge: Edge) -> WireFlapping:
         """One sample short of a fault level, then two at rest."""

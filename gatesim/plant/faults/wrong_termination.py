@@ -8,7 +8,7 @@ from typing import Any, ClassVar
 from gatesim.events import FoundBy
 from gatesim.plant import wires as w
 from gatesim.plant.fault import Place
-from gatesim.plant.faults.places import at_edges, resting
+from gatesim.plant.faults.places import at_loops, resting
 from gatesim.plant.faults.shapes import Value
 from gatesim.plant.site import Edge, Site
 from gatesim.units import Share
@@ -30,11 +30,11 @@ class WrongTermination(Value):
     missed_by: ClassVar[str] = "A wide band takes any resistor."
 
     def places(self, site: Site) -> tuple[Place, ...]:
-        return at_edges(site, lambda edge: (w.Loop(edge.name),), self._fitted)
+        return at_loops(site, lambda edge: (w.Loop(edge.name),), lambda edge: self._fitted(site, edge))
 
-    def _fitted(self, edge: Edge) -> WrongTermination:
+    def _fitted(self, site: Site, edge: Edge) -> WrongTermination:
         """Two thirds of the way from the value at rest to the band's lower end."""
-        return replace(self, share=1 - (1 - edge.band_low / resting(edge)) * 2 / 3)
+        return replace(self, share=1 - (1 - edge.band_low / resting(site, edge)) * 2 / 3)
 
     def passes(self, state: Any, value: Any, now: float) -> Any:
         return value * self.share

@@ -57,9 +57,11 @@ def read(code: float, band: EdgeBand, full: int) -> Level:
     if not 0 <= code <= full:
         return Level.INVALID
     if code < band.low:
-        return Level.PRESSED
+        return Level.INVALID if band.opens else Level.PRESSED
     if code <= band.high:
         return Level.REST
+    if band.opens:
+        return Level.PRESSED
     return Level.OPEN if code >= band.open_above else Level.HIGH
 
 

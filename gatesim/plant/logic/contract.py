@@ -26,12 +26,15 @@ class EdgeBand(NamedTuple):
     """What a classifier is told about one loop: thresholds as converter codes.
 
     code < low: pressed; low..high: at rest; high < code < open_above: above band; code >= open_above: open.
+    Where a press `opens` the strip: code > high: pressed; code < low: invalid, for nothing in the loop explains it.
+    Edges that share a loop have one band between them, under the name of the edge that has the loop.
     """
 
     edge: str
     low: int
     high: int
     open_above: int
+    opens: bool = False
 
 
 class ClassifierSettings(NamedTuple):
@@ -64,7 +67,8 @@ class ClassifierSeen(NamedTuple):
 
 
 class ClassifierDo(NamedTuple):
-    """A level per loop and the battery flags; `again` asks for the next scan although nothing changes."""
+    """A level per loop (told for every edge on it) and the battery flags; `again` asks for the next scan although
+    nothing changes."""
 
     levels: tuple[Level, ...]
     low: bool

@@ -12,7 +12,7 @@ import pytest
 
 from gatesim.events import LoopChanged
 from gatesim.plant.edges.converter import code_of
-from gatesim.plant.edges.loop import OPEN_WIRE, at_terminals
+from gatesim.plant.nets import OPEN_WIRE, at_terminals
 from gatesim.plant.wires import Code, Loop, ReferenceCode, StripContact, StripPressed
 
 sys.path.insert(0, str(Path(__file__).parent.parent))

@@ -106,6 +106,6 @@ def test_figures_are_in_their_bands(site: Site) -> None:
     """Above the band and not open; off its record and not out of the band."""
     edge = site.edges[0]
     corroded: Any = catalogue.place(catalogue.faults()["corroded-joint"], site, edge.name).fault
-    assert edge.band_high < places.resting(edge) + corroded.ohm < edge.open_above
+    assert edge.band_high < places.resting(site, edge) + corroded.ohm < edge.open_above
     wrong: Any = catalogue.place(catalogue.faults()["wrong-termination"], site, edge.name).fault
-    assert edge.band_low < places.resting(edge) * wrong.share < places.resting(edge)
+    assert edge.band_low < places.resting(site, edge) * wrong.share < places.resting(site, edge)

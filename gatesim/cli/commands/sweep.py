@@ -1,0 +1,158 @@
+"""`gatesim sweep SITE_OR_SCENARIO`: every fault at every moment."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import click
+
+from gatesim.cli import options
+from gatesim.cli.talk import Talk
+
+if TYPE_CHECKING:
+    from gatesim.plant.site import Site
+    from gatesim.scenario.model import Scenario
+    from gatesim.search.sweep import Order, Row, Swept, Task
+
+
+@click.command("sweep")
+@click.argument("file", metavar="SITE_OR_SCENARIO")
+@click.option("--fault", "kinds", multiple=True, metavar="ID", help="Only this fault kind; may be given again.")
+@click.option("--full", is_flag=True, help="All phases of a move, and transient and intermittent faults as well.")
+@click.option("--budget", metavar="SECONDS", type=click.FloatRange(min=0.1), default=None,
+              help="Time for the whole sweep; what is not reached is incomplete.")
+@click.option("--jobs", type=click.IntRange(min=1, max=64), default=None,
+              help="Worker processes.  [default: all cores]")
+@click.option("--write", "folder", metavar="DIR", default=None,
+              help="Write the worst moment of each row here as a scenario file.")
+@options.seed
+@options.roles
+@options.result
+@options.pass_talk
+def COMMAND(  # noqa: N802 - a value, made by the decorators
+    talk: Talk,
+    file: str,
+    kinds: tuple[str, ...],
+    full: bool,
+    budget: float | None,
+    jobs: int | None,
+    folder: str | None,
+    seed: int | None,
+    controller: str | None,
+    receiver: str | None,
+    classifier: str | None,
+    style: str,
+    output: str | None,
+) -> int:
+    """Put every fault that fits into every moment of a move, and find the worst case of each.
+
+    A row is exact when the whole window is proved: one run speaks for an interval of moments, the intervals
+    are laid end to end, and none is left. Otherwise it says sampled or incomplete, and why.
+    """
+    import os
+    from functools import partial
+
+    from gatesim.cli.codes import Exit
+    from gatesim.cli.roles import load_roles
+    from gatesim.search.ground import Phase
+    from gatesim.search.probe import PERMANENT, PULSES
+    from gatesim.search.sweep import Order, bench_for
+
+    site, scenario = _read(file)
+    used = seed if seed is not None else scenario.seed if scenario is not None else 1
+    phases = tuple(Phase) if full else (Phase.TRAVEL,)
+    order = Order(site, scenario, used, phases, partial(load_roles, controller, receiver, classifier))
+    chosen = _chosen(kinds)
+    tasks = bench_for(order).tasks(chosen, PULSES if full else (PERMANENT,))
+    rows, seconds, ended = _rows(talk, order, tasks, budget, jobs or os.cpu_count() or 1)
+    swept = _swept(site.name, used, rows, len(tasks), seconds)
+    if folder is not None:
+        _write(talk, order, swept, file, folder)
+    _deliver(talk, swept, style, output)
+    if ended:
+        talk.complain(f"interrupted: {len(tasks) - len(rows)} of {len(tasks)} rows are missing")
+        return Exit.INTERRUPTED
+    return Exit.DIFFERS if swept.differs else Exit.AS_EXPECTED
+
+
+def _read(file: str) -> tuple[Site, Scenario | None]:
+    from gatesim.cli import known
+    from gatesim.scenario.read import SITE_SUFFIX
+
+    if file.endswith(SITE_SUFFIX):
+        return known.site(file), None
+    scenario = known.scenario(file)
+    return scenario.site, scenario
+
+
+def _chosen(kinds: tuple[str, ...]) -> tuple[str, ...]:
+    """The fault kinds asked for; BadUsage for one that there is not."""
+    from difflib import get_close_matches
+
+    from gatesim.cli import known
+    from gatesim.errors import BadUsage
+
+    legal = tuple(known.faults())
+    for kind in kinds:
+        if kind not in legal:
+            near = get_close_matches(kind, legal, 1)
+            hint = f"; did you mean {near[0]!r}?" if near else "; `gatesim list faults` has them all"
+            raise BadUsage(f"there is no fault kind {kind!r}{hint}")
+    return kinds or legal
+
+
+def _rows(talk: Talk, order: Order, tasks: tuple[Task, ...], budget: float | None,
+          jobs: int) -> tuple[list[Row], float, bool]:
+    """Make the rows, in their order; the seconds it took, and whether it was interrupted."""
+    import time
+
+    from gatesim.search.sweep import bench_for, in_turn, side_by_side
+
+    begun, rows, ended = time.perf_counter(), [], False
+    made = in_turn(bench_for(order), tasks, budget) if jobs == 1 else side_by_side(order, tasks, budget, jobs)
+    try:
+        for row in talk.counted(made, len(tasks), "rows"):
+            rows.append(row)
+    except KeyboardInterrupt:
+        ended = True
+    places = {(task.fault, task.device, task.ground, task.pulse): task.number for task in tasks}
+    grounds = {(ground.direction, ground.phase): k for k, ground in enumerate(bench_for(order).grounds)}
+    rows.sort(key=lambda row: places[row.fault, row.device, grounds[row.direction, row.phase], row.duration])
+    return rows, time.perf_counter() - begun, ended
+
+
+def _swept(site: str, seed: int, rows: list[Row], wanted: int, seconds: float) -> Swept:
+    from gatesim.search.sweep import summed
+
+    return summed(site, seed, rows, wanted - len(rows), seconds)
+
+
+def _write(talk: Talk, order: Order, swept: Swept, file: str, folder: str) -> None:
+    """A scenario file for the worst moment of each row."""
+    import os
+
+    from gatesim.cli.talk import write_whole
+    from gatesim.errors import BadUsage
+    from gatesim.scenario.read import SCENARIO_SUFFIX
+    from gatesim.search.sweep import bench_for, worst_story
+
+    if order.scenario is not None:
+        raise BadUsage("--write is for a sweep of a site; a scenario's own steps are in its file")
+    if not os.path.isdir(folder):
+        raise BadUsage(f"--write {folder}: there is no such folder")
+    bench, site = bench_for(order), os.path.relpath(file, folder)
+    for row in swept.rows:
+        parts = (row.fault, row.device, row.direction.value, row.phase.value, row.duration)
+        name = "-".join("".join(c if c.isalnum() else "-" for c in part) for part in parts).replace("--", "-")
+        write_whole(os.path.join(folder, name.strip("-") + SCENARIO_SUFFIX), worst_story(bench, row, site).encode())
+    talk.note(f"written: {len(swept.rows)} scenarios in {folder}")
+
+
+def _deliver(talk: Talk, swept: Swept, style: str, output: str | None) -> None:
+    from gatesim import __version__
+    from gatesim.report import sweep_json, sweep_text
+
+    if style == "json":
+        talk.deliver(sweep_json.sweep_json(swept, __version__), output)
+    else:
+        talk.render(lambda console: sweep_text.draw(console, swept), output)

@@ -1,0 +1,72 @@
+"""A sweep as JSON: `gatesim-sweep/1`."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+from gatesim.search.sweep import Row, Swept
+
+
+def sweep_json(swept: Swept, version: str) -> str:
+    """One object.  Times are whole microseconds; null where a figure has no meaning or is not known."""
+    summary = swept.summary
+    whole = {
+        "format": "gatesim-sweep/1",
+        "version": version,
+        "site": swept.site,
+        "seed": swept.seed,
+        "rows": [row_json(row) for row in swept.rows],
+        "summary": {
+            "runs": summary.runs,
+            "seconds": round(summary.seconds, 3),
+            "outcomes": {one.value: count for one, count in summary.outcomes.items()},
+            "differs": sum(row.differs for row in swept.rows),
+            "residual_risks": sum(row.residual for row in swept.rows),
+            "rows_missing": summary.missing,
+            "states_reached": summary.states_reached,
+            "states": summary.states,
+            "transitions_reached": summary.transitions_reached,
+            "transitions": summary.transitions,
+            "transitions_never_reached": list(swept.unused),
+        },
+    }
+    return json.dumps(whole, indent=1) + "\n"
+
+
+def row_json(row: Row) -> dict[str, Any]:
+    """One row."""
+    worst = row.worst
+    measured = None if worst is None else worst.measured
+    limit = None if worst is None else worst.limit
+    latent = row.latent
+    return {
+        "fault": row.fault,
+        "device": row.device,
+        "direction": row.direction.value,
+        "phase": row.phase.value,
+        "duration": row.duration,
+        "found": row.found.value,
+        "outcome": row.outcome.value,
+        "differs": row.differs,
+        "requirement": None if worst is None or not worst.requirement else worst.requirement,
+        "worst_us": measured,
+        "bound_us": row.bound,
+        "limit_us": limit,
+        "margin_us": None if measured is None or limit is None else limit - measured,
+        "worst_at_us": None if worst is None else worst.at,
+        "runs": row.runs,
+        "coverage": row.coverage.value,
+        "why": "; ".join(filter(None, ("" if worst is None else worst.why, row.why))),
+        "window_us": list(row.window),
+        "gaps_us": [list(gap) for gap in row.gaps],
+        "moments": {one.value: count for one, count in row.classes.items()},
+        "contacts": None if latent is None else {
+            "tried": latent.tried,
+            "edge_missed": latent.edge,
+            "force_missed": latent.force,
+            "gate_missed": latent.whole,
+            "rescued": latent.rescued,
+            "unprotected_us": latent.unprotected,
+        },
+    }

@@ -1,0 +1,185 @@
+"""Laying moments end to end: one traced run speaks for an interval of moments, the next begins where it ends.
+
+The result is the worst over all whole moments of a window with a certificate: what was spoken for, by how many runs,
+and which gaps are left.  It is exact only where every run's claim is (`traced.Path`), and no gap is left.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Iterable
+from enum import Enum
+from math import ceil
+from typing import Any, NamedTuple, Protocol
+
+from gatesim.search.classes import Class, Reaction, Told, worse
+from gatesim.search.cover import Cover
+from gatesim.search.traced import REACH, Claim, Path, Traced
+from gatesim.units import us
+
+LEAST_REACH = 0.5
+"""Below it (us) a run speaks for its own moment only, whatever it meets."""
+AGREES = 1
+"""The plain run at the worst moment must give the same to this many microseconds: each is rounded for itself."""
+
+
+class Coverage(Enum):
+    """What a row's claim is worth."""
+
+    EXACT = "exact"
+    SAMPLED = "sampled"
+    INCOMPLETE = "incomplete"
+
+
+class Prober(Protocol):
+    """Runs the story with something at moment T, which may be a plain or a traced number."""
+
+    def __call__(self, moment: Any) -> Told: ...
+
+
+class Worst(NamedTuple):
+    """The worst moment: its class, its reaction as whole numbers, and the moment."""
+
+    what: Class
+    requirement: str
+    measured: int | None
+    limit: int | None
+    at: int
+    why: str
+
+    def graver(self, other: Worst) -> bool:
+        """Whether it is worse than another: by class, then by how far over its limit."""
+        if self.what is not other.what:
+            return worse(self.what, other.what) is self.what
+        mine = -(1 << 60) if self.measured is None or self.limit is None else self.measured - self.limit
+        theirs = -(1 << 60) if other.measured is None or other.limit is None else other.measured - other.limit
+        return mine > theirs
+
+
+class Laid(NamedTuple):
+    """What all moments of a window come to."""
+
+    worst: Worst
+    bound: int | None
+    """No moment's reaction takes longer (us); None where that is not known."""
+    runs: int
+    coverage: Coverage
+    why: str
+    """Why it is not exact; "" where it is."""
+    gaps: tuple[tuple[int, int], ...]
+    classes: dict[Class, int]
+    """Moments (whole microseconds) of each class."""
+    profile: tuple[tuple[int, int | None], ...]
+    """(moment, margin) at the beginning of each region, for drawing."""
+
+
+class _Laying:
+    """The state of one laying."""
+
+    def __init__(self, first: int, last: int, period: int, prober: Prober) -> None:
+        self.cover, self.period, self.prober = Cover(first, last), period, prober
+        self.worst: Worst | None = None
+        self.most: int | None = None
+        self.runs = 0
+        self.weak: Counter[str] = Counter()
+        self.classes: Counter[Class] = Counter()
+        self.profile: list[tuple[int, int | None]] = []
+
+    def one(self, moment: int) -> None:
+        """Run at a moment, and speak for as many as the run allows."""
+        reach = REACH
+        while True:
+            path = Path(reach)
+            told = self.prober(Traced(float(moment), 1.0, float(self.period), path))
+            self.runs += 1
+            if not path.steep or reach <= LEAST_REACH:
+                break
+            reach /= 8
+        claim = path.claim(self.cover.first - moment, self.cover.last - moment)
+        if path.left and not path.steep:
+            self.weak[f"the moment leaves the model by {path.left}"] += 1
+        ahead = (self.cover.last - moment - claim.first) // self.period
+        claim = claim._replace(turns=max(0, min(claim.turns, ahead)))
+        before = self.cover.spoken
+        for turn in range(claim.turns + 1):
+            shift = moment + turn * self.period
+            self.cover.add(shift + claim.first, shift + claim.last)
+        self.classes[told.what] += self.cover.spoken - before
+        self._take(told, claim, moment)
+
+    def _take(self, told: Told, claim: Claim, moment: int) -> None:
+        """The worst of a region stands at one of its corners, or at the top of a bend."""
+        places = {claim.first, claim.last}
+        if told.reaction is not None and isinstance(told.reaction.measured, Traced) and told.reaction.measured.bend < 0:
+            top = us(-told.reaction.measured.slope / (2 * told.reaction.measured.bend))
+            places |= {d for d in (top - 1, top, top + 1) if claim.first <= d <= claim.last}
+        for d, k in sorted((d, k) for d in places for k in (0, claim.turns)):
+            at = moment + d + k * self.period
+            measured = None if told.reaction is None else us(_value(told.reaction, d, k))
+            limit = None if told.reaction is None else told.reaction.limit
+            name = "" if told.reaction is None else told.reaction.requirement
+            if measured is not None and isinstance(told.reaction, Reaction):
+                self.most = max(self.most or 0, measured + _err(told.reaction))
+            one = Worst(told.what, name, measured, limit, at, told.why)
+            if self.worst is None or one.graver(self.worst):
+                self.worst = one
+            if (d, k) == (claim.first, 0):
+                self.profile.append((at, None if measured is None or limit is None else limit - measured))
+
+
+def _value(reaction: Reaction, d: int, k: int) -> float:
+    measured = reaction.measured
+    return measured.at(d, k) if isinstance(measured, Traced) else float(measured)
+
+
+def _err(reaction: Reaction) -> int:
+    """The bound of what a reaction's polynomial left out, in whole microseconds."""
+    return ceil(reaction.measured.err) if isinstance(reaction.measured, Traced) else 0
+
+
+def lay(first: int, last: int, period: int, prober: Prober, more: Callable[[int], bool]) -> Laid:
+    """Lay the whole moments from `first` to `last`; `period` is that of the clock in whose turns stories repeat.
+
+    `more(runs)` says whether to go on: what was not reached is a gap, and the row incomplete.
+    """
+    laying = _Laying(first, last, period, prober)
+    while (moment := laying.cover.next()) is not None and (laying.runs == 0 or more(laying.runs)):
+        laying.one(moment)
+    return _result(laying, prober)
+
+
+def grid(moments: Iterable[int], prober: Prober) -> Laid:
+    """Only these moments, each by a plain run: sampled."""
+    chosen = sorted(set(moments))
+    laying = _Laying(chosen[0], chosen[-1], 1, prober)
+    for moment in chosen:
+        told = prober(moment)
+        laying.runs += 1
+        laying.classes[told.what] += 1
+        laying._take(told, Claim(0, 0, 0), moment)
+    laying.weak[f"{len(chosen)} moments tried"] += 1
+    laying.cover.add(laying.cover.first, laying.cover.last)
+    return _result(laying, prober)
+
+
+def _result(laying: _Laying, prober: Prober) -> Laid:
+    """Put the claim to the test: the worst moment once more, by a plain run."""
+    worst = laying.worst
+    assert worst is not None
+    again = prober(worst.at)
+    laying.runs += 1
+    measured = None if again.reaction is None else us(again.reaction.measured)
+    known = None if measured is None or worst.measured is None else abs(measured - worst.measured)
+    if again.what is not worst.what or (known is None) != (worst.measured is None) or (known or 0) > AGREES:
+        laying.weak["the plain run at the worst moment differs"] += 1
+    worst = worst._replace(what=again.what, measured=measured, why=again.why,
+                           limit=None if again.reaction is None else again.reaction.limit,
+                           requirement="" if again.reaction is None else again.reaction.requirement)
+    gaps = tuple(laying.cover.gaps())
+    coverage = Coverage.INCOMPLETE if gaps else Coverage.SAMPLED if laying.weak else Coverage.EXACT
+    why = "; ".join(f"{text} ({count} runs)" for text, count in laying.weak.items())
+    if gaps:
+        open_ = sum(end - begin + 1 for begin, end in gaps)
+        why = "; ".join(filter(None, (f"{open_} us of the window were not reached", why)))
+    bound = laying.most if coverage is Coverage.EXACT else None
+    return Laid(worst, bound, laying.runs, coverage, why, gaps, dict(laying.classes), tuple(laying.profile))
