@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from gatesim.events import Direction
 from gatesim.field.air_time import greatest_delay
 from gatesim.field.limits import Limits, said
+from gatesim.plant.clocks import slowest
 from gatesim.plant.edge_curve import given_at, points_of
 from gatesim.plant.loop_tables import StripKind
 from gatesim.plant.site import Drive, Edge, Site, Transmitter, WiredInput, Zone
@@ -147,8 +148,9 @@ def highest_speed(site: Site, direction: Direction, start: float, end: float) ->
 
 def detection(node: Node, samples: int) -> tuple[Line, ...]:
     """From a change at the loop to the controller's image, the first frame heard."""
-    scan = Line("scan", node.sampling, "just missed: one sampling period")
-    debounce = Line("debounce", (samples - 1) * node.sampling, f"{samples} equal samples: {samples - 1} more periods")
+    period = slowest(node.sampling, node.clock) if isinstance(node, Transmitter) else node.sampling
+    scan = Line("scan", period, "just missed: one sampling period")
+    debounce = Line("debounce", (samples - 1) * period, f"{samples} equal samples: {samples - 1} more periods")
     if isinstance(node, WiredInput):
         return (scan, debounce, Line("frame", 0, "wired input: none"))
     return (scan, debounce, Line("frame", greatest_delay(node), "latency + spread"))
@@ -233,7 +235,8 @@ def lost_link_budgets(site: Site, node: Transmitter, direction: Direction, back_
     speed = highest_speed(site, direction, 0.0, site.gate.travel)
     found = (
         Line("frame in flight", greatest_delay(node), "heard that long after the cut"),
-        Line("watchdog", receiver.watchdog_in_motion, "from the last frame heard, in motion"),
+        Line("watchdog", slowest(receiver.watchdog_in_motion, receiver.clock), "from the last frame heard, in motion"
+             + (", by a slow clock" if receiver.clock is not None else "")),
     )
     until, reaction = BEGUN, reversal(site, speed)
     if not back_guarded:

@@ -12,11 +12,13 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from gatesim.events import Direction
+from gatesim.field.air import link_plan
 from gatesim.field.air_time import greatest_delay
 from gatesim.field.budget import BEGUN, FORCE, REACTED, Budget, Node, detection, node_of, repeats, stopping_distance
 from gatesim.field.limits import Limits, said
 from gatesim.field.loops import LoopPlan
 from gatesim.field.means import ZonePlan, edges_of
+from gatesim.plant.clocks import slowest
 from gatesim.plant.loop_tables import StripKind
 from gatesim.plant.site import Edge, Site, Transmitter, Zone
 
@@ -62,7 +64,7 @@ def sheet(
         ("A. Every supply off", list(_off())),
         ("B. Readings, every supply off", [row for one in fitted for row in _readings(readings[one.edge.name])]),
         ("C. Supervision, leaf at rest", [row for one in fitted for row in _at_rest(site, one)]),
-        ("D. Hold-to-run, in view, zones clear", list(_hold(site, limits))),
+        ("D. Hold-to-run, in view, zones clear", [*_hold(site, limits), *_levels(site)]),
         ("E. Edges in motion, test piece", [row for one in fitted for row in _in_motion(site, one, budgets)]),
         ("F. Rigid block", [row for zone in zones for row in _block(site, zone, budgets)]),
         ("G. Lockout and reset", list(_lockout(site))),
@@ -174,7 +176,7 @@ def _at_rest(site: Site, fitted: Fitted) -> Iterator[Row]:
         "short read as rest: band; bridge at the input",
     )
     if isinstance(node, Transmitter) and site.receiver is not None:
-        yield _silent(site, node, name, way, site.receiver.watchdog_at_rest)
+        yield _silent(site, node, name, way, slowest(site.receiver.watchdog_at_rest, site.receiver.clock))
     yield Row(
         name,
         "Power off, proved off. Leads as they belong. Power on, reset at the gate.",
@@ -209,6 +211,23 @@ def _hold(site: Site, limits: Limits) -> Iterator[Row]:
             f"Hold to run, {way.value}, release in mid-travel; again near the end.",
             f"slow, stops about {stop:.0f} mm after release; {most}",
             "brake; stopping delay longer than stated; speed",
+        )
+
+
+def _levels(site: Site) -> Iterator[Row]:
+    """The calculated levels, to be held against measured ones."""
+    for node in site.transmitters:
+        if node.radio is None:
+            continue
+        link = link_plan(node.radio, site.gate.travel)
+        places = {0.0: link.closed, link.worst.x: link.worst, site.gate.travel: link.open}
+        said = ", ".join(f"{place.received:.0f} dBm at {x / 1000:.0f} mm" for x, place in sorted(places.items()))
+        yield Row(
+            node.name,
+            f"Hold to run to {', '.join(f'{x / 1000:.0f}' for x in sorted(places))} mm; at each read the level of its "
+            "frames, if the receiver shows one; else count the check-ins that are missed.",
+            f"about {said}; none missed where the margin is kept",
+            "path: antenna, height, obstacles not in the site file; correct it, and plan anew",
         )
 
 

@@ -14,6 +14,7 @@ from typing import Any, ClassVar
 
 from gatesim.events import Stimulus
 from gatesim.plant import wires
+from gatesim.plant.clocks import error_at, stretched
 from gatesim.plant.edges.scanner import NoLogic
 from gatesim.plant.logic.contract import Paired, Receiver, ReceiverDo, ReceiverSeen, ReceiverSettings, Report
 from gatesim.plant.part import Bench, Out, Part, Phase, Wire, owned, state
@@ -142,7 +143,9 @@ def parts(site: Site, bench: Bench) -> Iterable[Part]:
     table = site.receiver
     if table is None:
         return
-    settings = ReceiverSettings(paired(site), table.watchdog_at_rest, table.watchdog_in_motion, table.counter_bits)
+    errs = error_at(table.clock, site.coldest)
+    settings = ReceiverSettings(paired(site), stretched(table.watchdog_at_rest, errs),
+                                stretched(table.watchdog_in_motion, errs), table.counter_bits)
     listening = tuple([
         node.name for node in site.transmitters if can_be_asked(node) or node.learns_motion is LearnsMotion.TOLD
     ])

@@ -11,6 +11,7 @@ from enum import Enum
 
 from gatesim.events import Direction
 from gatesim.plant.loop_tables import ConverterSpread, Joining, Lead, LoopSpread, StripKind
+from gatesim.plant.radio_tables import Bursts, Clock, JitterReading, OwnRule, Radio, RadioRule
 from gatesim.units import (
     Acceleration,
     Charge,
@@ -253,7 +254,7 @@ class Transmitter:
     checkin_at_rest: Duration
     checkin_in_motion: Duration
     checkin_jitter: Duration
-    """Each check-in comes up to this late on an absolute grid."""
+    """Each check-in comes up to this late (what the next one counts from: `jitter_reading`)."""
     event_repeats: int
     """How often a change is sent, the first time included."""
     event_spacing: Duration
@@ -286,6 +287,18 @@ class Transmitter:
     """Air time of supervision that the radio rule set allows in an hour."""
     spread: ConverterSpread | None = None
     """What converter and divider may be off; absent: the defaults."""
+    jitter_reading: JitterReading = JitterReading.GRID
+    """The next check-in counts from when the last one was due (absolute grid) or sent (accumulating)."""
+    clock: Clock | None = None
+    """Error of its clock for scans and check-ins; absent: none."""
+    radio: Radio | None = None
+    """Link budget along the travel; its loss of frames comes on top of `loss`.  Absent: `loss` alone."""
+    bursts: Bursts | None = None
+    """Loss in bursts, on top of the others."""
+    radio_rule: RadioRule | None = None
+    """Radio rule set that it is said to follow."""
+    own_rule: OwnRule | None = None
+    """With `radio_rule: own`."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -314,6 +327,8 @@ class ReceiverTable:
     watchdog_at_rest: Duration
     watchdog_in_motion: Duration
     counter_bits: int = 8
+    clock: Clock | None = None
+    """Error of its clock for the watchdogs; absent: none."""
 
 
 @dataclass(frozen=True, slots=True)

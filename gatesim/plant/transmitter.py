@@ -24,10 +24,12 @@ from typing import Any, ClassVar
 from gatesim.events import BatteryFlagged, CellFell, FrameSent, Level, LevelChanged, Stimulus
 from gatesim.plant import wires
 from gatesim.plant.cell import CellFitted, Drain, loaded, mean_current
+from gatesim.plant.clocks import error_at
 from gatesim.plant.edges.scanner import Image, Scanner, ScannerState, kept_flags, scanner_of
 from gatesim.plant.given import Given
 from gatesim.plant.logic.contract import Frame
 from gatesim.plant.part import Bench, Out, Part, Phase, Wire, owned, state
+from gatesim.plant.radio_tables import JitterReading
 from gatesim.plant.site import LearnsMotion, Site, Transmitter
 from gatesim.units import FOREVER
 
@@ -189,8 +191,9 @@ class TransmitterPart:
 
     def _pass_over(self, s: TransmitterState, now: float, out: Out) -> None:
         """Go on along the grid to the first check-in that lies ahead."""
+        adds_up = self.node.jitter_reading is JitterReading.ADDS_UP
         while s.send <= now:
-            self._regrid(s, s.grid + self._period(s), out)
+            self._regrid(s, (s.send if adds_up else s.grid) + self._period(s), out)
 
     def _learn(
         self, s: TransmitterState, now: float, clock: float, told: tuple[wires.Told, ...], felt: Any, out: Out
@@ -276,7 +279,9 @@ def parts(site: Site, bench: Bench) -> Iterable[Part]:
     bits = site.receiver.counter_bits if site.receiver is not None else 8
     for node in site.transmitters:
         edges = [edge for edge in site.edges if edge.input == node.name]
-        scanner = scanner_of(node, edges, node.cell.low_voltage, node.cell.critical_voltage, bench.classifier)
+        scanner = scanner_of(node, edges, node.cell.low_voltage, node.cell.critical_voltage, bench.classifier,
+                             error_at(node.clock, site.coldest))
         yield Given(wires.ScanClock(node.name), True, node.name)
-        yield Given(wires.CheckInClock(node.name), 1.0, node.name)
+        if node.clock is None:
+            yield Given(wires.CheckInClock(node.name), 1.0, node.name)
         yield TransmitterPart(node, scanner, bits)

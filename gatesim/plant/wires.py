@@ -195,6 +195,14 @@ class Uplink(Wire):
     title: ClassVar[str] = "radio path"
 
 
+class MarginTaken(Wire):
+    """float dB, what another sender takes of a link's margin (0.0; of a transmitter with a link budget) -> radio
+    path."""
+
+    __slots__ = ()
+    title: ClassVar[str] = "link margin"
+
+
 class Heard(Wire):
     """messages logic.contract.Frame (of a transmitter) at the receiver; radio path -> receiver."""
 

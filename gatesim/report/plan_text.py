@@ -14,6 +14,7 @@ from gatesim.field.plan import Plan
 from gatesim.field.radio import RadioPlan
 from gatesim.plant.loop_tables import Joining
 from gatesim.plant.nets import OPEN_WIRE
+from gatesim.report.plan_air import air_lines
 
 COLUMNS = 80
 
@@ -225,8 +226,8 @@ def _radio(radio: RadioPlan) -> Iterator[str]:
                      f"hour, {radio.moves.in_a_day} in a day")
     yield from _fold(
         f"every {_span(radio.checkin_at_rest)} at rest, {_span(radio.checkin_in_motion)} in motion, up to "
-        f"{_ms(radio.jitter)} "
-        f"late on an absolute grid; a whole move of {radio.shortest_move / 1e6:.1f} s hears {radio.heard_in_a_move}",
+        f"{_ms(radio.jitter)} late {'and adding up' if radio.at_rest.adds_up else 'on an absolute grid'}; a whole "
+        f"move of {radio.shortest_move / 1e6:.1f} s hears {radio.heard_in_a_move}",
         "  check-ins   ")
     yield from _fold(
         f"{frames.at_rest:.1f} at rest + {frames.in_motion:.1f} in motion + {frames.at_starts:.0f} at starts + "
@@ -240,6 +241,8 @@ def _radio(radio: RadioPlan) -> Iterator[str]:
     lead = "not given" if battery.lead_days is None else f"{battery.lead_days:.1f} days"
     yield from _fold(f"low to critical at the coldest: {lead}", " " * 14)
     yield from _fold(_link_said(radio), "  lost link   ")
+    for heading, said in air_lines(radio):
+        yield from _fold(said, f"  {heading:<12}" if heading else " " * 14)
     for trouble in radio.troubles:
         yield from _fold(f"DOES NOT AGREE: {trouble}", "  * ")
     if not radio.troubles:
@@ -260,8 +263,9 @@ def _link_said(radio: RadioPlan) -> str:
     for where, misses in (("at rest", radio.at_rest), ("in motion", radio.in_motion)):
         k = misses.losses_to_trip
         lost = f"{k - 1} in a row may be lost" if k else "IT RUNS OUT WITH NONE LOST"
-        said.append(f"{where} {_span(misses.watchdog)} >= {k} x {_span(misses.period)} + {_ms(misses.jitter)} + "
-                    f"{_ms(misses.delay)}: {lost}")
+        each = f"{_span(misses.period)} + {_ms(misses.jitter)}"
+        each = f"{k} x ({each})" if misses.adds_up else f"{k} x {each}"
+        said.append(f"{where} {_span(misses.watchdog)} >= {each} + {_ms(misses.delay)}: {lost}")
     said.append(f"false alarms at rest {radio.false_lost_links_a_day:.3f} a day")
     if radio.lost_link is not None:
         limit = "no limit" if radio.lost_link.limit is None else f"limit {_ms(radio.lost_link.limit)}"

@@ -6,6 +6,7 @@ from typing import NamedTuple
 
 from gatesim import events as e
 from gatesim.events import Direction, Event, FoundBy, Guard
+from gatesim.plant.clocks import slowest
 from gatesim.plant.part import state
 from gatesim.plant.site import Monitoring, Site, Transmitter, WiredInput
 
@@ -101,10 +102,11 @@ def input_of(site: Site, device: str) -> Transmitter | WiredInput | None:
 
 def _classified(one: Transmitter | WiredInput) -> int:
     """From a change of the loop to its report at the controller, at the worst (us)."""
-    scans = (max(one.fault_debounce, one.chatter_limit) + 1) * one.sampling
+    scans = max(one.fault_debounce, one.chatter_limit) + 1
     if isinstance(one, WiredInput):
-        return scans
-    return scans + one.event_repeats * one.event_spacing + one.latency + one.latency_spread
+        return scans * one.sampling
+    heard = one.event_repeats * one.event_spacing + one.latency + one.latency_spread
+    return scans * slowest(one.sampling, one.clock) + heard
 
 
 def known_at_start(site: Site, device: str, found: FoundBy) -> int:
@@ -116,7 +118,8 @@ def known_at_start(site: Site, device: str, found: FoundBy) -> int:
     if found is FoundBy.CONTINUOUSLY:
         return _classified(one) + site.drive.start_delay
     if isinstance(one, Transmitter) and one.monitoring is not Monitoring.BEFORE_EACH_MOVE and site.receiver is not None:
-        return site.receiver.watchdog_at_rest + one.latency + one.latency_spread + site.drive.start_delay
+        watchdog = slowest(site.receiver.watchdog_at_rest, site.receiver.clock)
+        return watchdog + one.latency + one.latency_spread + site.drive.start_delay
     return tested
 
 
@@ -125,7 +128,9 @@ def known_in_motion(site: Site, device: str, found: FoundBy) -> int:
     one = input_of(site, device)
     if one is None:
         return 0
-    lost = site.receiver.watchdog_in_motion if site.receiver is not None and isinstance(one, Transmitter) else 0
+    lost = 0
+    if site.receiver is not None and isinstance(one, Transmitter):
+        lost = slowest(site.receiver.watchdog_in_motion, site.receiver.clock)
     return max(_classified(one), lost if found is FoundBy.NEXT_CHECK_IN else 0)
 
 

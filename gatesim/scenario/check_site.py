@@ -12,6 +12,7 @@ from itertools import pairwise
 
 from gatesim.events import Direction
 from gatesim.plant.site import Edge, Site, Transmitter, WiredInput
+from gatesim.scenario.check_air import check_air, check_clock, check_watchdog
 from gatesim.scenario.check_contact import contact
 from gatesim.scenario.check_loops import check_loop
 from gatesim.scenario.complaints import Complaint, Notes
@@ -40,6 +41,7 @@ def check_site(site: Site, requirement_ids: Mapping[str, object] | None = None) 
         _transmitter(sender, ("transmitters", k), notes)
         _cell(sender, ("transmitters", k, "cell"), notes)
         _converter(sender, ("transmitters", k), notes)
+        check_air(site, sender, ("transmitters", k), notes.error, notes.warn)
     for k, wired in enumerate(site.wired_inputs):
         notes.above_zero(wired, ("wired_inputs", k), "sampling", "pull_up")
         _converter(wired, ("wired_inputs", k), notes)
@@ -214,6 +216,10 @@ def _receiver(site: Site, notes: Notes) -> None:
         if senders:
             notes.error(("receiver",), "there are transmitters and no receiver", "describe the receiver")
         return
+    check_clock(receiver.clock, ("receiver", "clock"), notes.error)
+    if receiver.clock is not None and receiver.clock.low_battery:
+        remedy = "leave low_battery out"
+        notes.error(("receiver", "clock", "low_battery"), "the receiver has no cell that could be low", remedy)
     for k, name in enumerate(receiver.pairs):
         if name not in senders:
             remedy = offer(name, senders) or "describe it under transmitters"
@@ -225,27 +231,7 @@ def _receiver(site: Site, notes: Notes) -> None:
             remedy = "list it under receiver, pairs (an unpaired one is shown by a fault step)"
             notes.error(("transmitters", k, "name"), f"transmitter {clip(sender.name)} is not paired", remedy)
         for state in ("at_rest", "in_motion"):
-            _watchdog(sender, state, getattr(receiver, f"watchdog_{state}"), notes)
-
-
-def _watchdog(sender: Transmitter, state: str, limit: int, notes: Notes) -> None:
-    """T < P trips every cycle.  No trip with k - 1 lost frames in a row needs T >= kP + J + D.
-
-    P period, J jitter (on an absolute grid, so it does not add up), D spread of the latency: the interval between two
-    arrivals, derived and tried with several model checkers; no published source.
-    """
-    period: int = getattr(sender, f"checkin_{state}")
-    path = ("receiver", f"watchdog_{state}")
-    if limit < period:
-        remedy = f"make it longer than the check-in period of {clip(sender.name)}, {duration(period)}"
-        notes.error(path, f"the watchdog ends before the next check-in {state.replace('_', ' ')} can come", remedy)
-        return
-    slack = sender.checkin_jitter + sender.latency_spread
-    needed = 2 if sender.loss > 0 else 1
-    if limit < needed * period + slack:
-        told = "one lost frame" if needed == 2 else "a late frame"
-        remedy = f"at least {duration(needed * period + slack)} for {clip(sender.name)}"
-        notes.warn(path, f"{told} {state.replace('_', ' ')} trips the watchdog in a healthy site", remedy)
+            check_watchdog(site, receiver, sender, state, notes.error, notes.warn)
 
 
 def _controller(site: Site, notes: Notes) -> None:

@@ -37,6 +37,7 @@ WHOLE: dict[str, tuple[int, int]] = {
     "times": (1, 100_000),
     "flickers": (1, 100_000),
     "seed": (0, 2**64 - 1),
+    "silence_factor": (0, 1_000_000),
 }
 """Range of each whole number, by the name of its field."""
 

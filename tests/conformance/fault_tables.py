@@ -165,6 +165,7 @@ LEVEL_ROWS: tuple[LevelRow, ...] = (
     level("sampler-dead", "pair", w.ScanClock("pair"), True, (0, KEEP, False)),
     level("wired-scan-dead", "input", w.ScanClock("input"), True, (0, KEEP, False)),
     level("check-in-clock-slow", "pair", w.CheckInClock("pair"), 1.0, (0, KEEP, 7.2)),
+    level("margin-lowered", "pair", w.MarginTaken("pair"), 0.0, (0, KEEP, 20.0), (10, 3.0, 23.0)),
     level("cell-low", "pair", w.CellTerminals("pair"), FRESH, (0, KEEP, w.Cell(3_250.0, 20.0)), (10, EMPTY, EMPTY)),
     level(
         "cell-critical", "pair", w.CellTerminals("pair"), FRESH, (0, KEEP, w.Cell(2_850.0, 20.0)), (10, EMPTY, EMPTY)

@@ -382,6 +382,7 @@ CASES: tuple[Case, ...] = (
 
 BEYOND_LOGIC = {
     "wrong-termination": "inside the band nothing tells the value fitted from the value on record",
+    "margin-lowered": "a frame that comes tells no margin; silence that outlasts the watchdog is a lost link",
     "latency-high": "frames carry no time, so their age within the limit can't be seen",
     "one-way-frames-delayed": "what can't be asked can't prove its age",
     "queue-backlog": "told apart from frames-delayed by its growth only; the same check answers it at a start",
