@@ -204,8 +204,36 @@ class ToldMotion(Wire):
 
 
 @dataclass(frozen=True, slots=True)
+class BeamPath(Wire):
+    """bool, something stands in the ray (of a beam); what stands there -> ray.  Silenced in both twins."""
+
+    title: ClassVar[str] = "beam path"
+
+
+@dataclass(frozen=True, slots=True)
+class BeamEmitter(Wire):
+    """bool, the emitter is fed (of a beam); operator's input -> ray."""
+
+    title: ClassVar[str] = "beam emitter"
+
+
+@dataclass(frozen=True, slots=True)
+class BeamLight(Wire):
+    """bool, light falls on the beam's receiver (of a beam); ray -> beam's receiver."""
+
+    title: ClassVar[str] = "beam light"
+
+
+@dataclass(frozen=True, slots=True)
+class BeamOutput(Wire):
+    """bool, the output is closed: ray clear (of a beam); beam's receiver -> operator's input."""
+
+    title: ClassVar[str] = "beam output"
+
+
+@dataclass(frozen=True, slots=True)
 class ReportLine(Wire):
-    """logic.contract.Report (of an edge); receiver or wired input -> controller."""
+    """logic.contract.Report (of an edge or beam); receiver, wired input or beam's input -> controller."""
 
     title: ClassVar[str] = "report line"
 

@@ -44,6 +44,9 @@ class Memory:
     stop_until: float = FOREVER
     dwell_until: float = FOREVER
     by_fault: bool = False
+    by_beam: bool = False
+    beam_served: Direction | None = None
+    """The side whose beams report, until clear, what is being served."""
     force_served: bool = False
     """The force sensing still reports the obstruction that is being served."""
     press_served: Direction | None = None
