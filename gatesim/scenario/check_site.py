@@ -272,9 +272,9 @@ def _controller(site: Site, notes: Notes) -> None:
 
 def _automatic_closing(site: Site, notes: Notes) -> None:
     closing = [zone for zone in site.zones if zone.direction is Direction.CLOSING]
-    guarded = {edge.zone for edge in site.edges}
+    guarded = {edge.zone for edge in site.edges} | {name for beam in site.beams for name in beam.zones}
     if not any(zone.force_sensing or zone.name in guarded for zone in closing):
-        remedy = "guard a closing zone by an edge or the force sensing, or leave automatic_closing out"
+        remedy = "guard a closing zone by an edge, a beam or the force sensing, or leave automatic_closing out"
         notes.error(("controller", "automatic_closing"), "nothing guards an automatic closing", remedy)
     if site.controller.closing_warning <= 0:
         remedy = "give a warning before the leaf moves by itself (16 CFR 1211.14(c)(2) has 5 s, as analogue)"

@@ -404,10 +404,10 @@ BEAMS = (
          pint().Quantity(63, "inch/s").to("mm/s").magnitude, 1e-9, OSHA, READ),
     same("safety distance at 0.5 s", "in", lambda: press_distance(500 * MS) / 25_400, 31.5, 1e-9,
          "WAC 296-806-45516, worked example", READ),
-    same("safety distance at 0.055 s (chart, to half an inch)", "in", lambda: press_distance(55_000) / 25_400, 3.5, 0.05,
-         "OSHA safety distance chart", READ),
-    same("safety distance at 0.317 s (chart, to the inch)", "in", lambda: press_distance(317 * MS) / 25_400, 20, 0.05,
-         "OSHA safety distance chart", READ),
+    same("safety distance at 0.055 s (chart, to half an inch)", "in",
+         lambda: press_distance(55 * MS) / 25_400, 3.5, 0.05, "OSHA safety distance chart", READ),
+    same("safety distance at 0.317 s (chart, to an inch)", "in",
+         lambda: press_distance(317 * MS) / 25_400, 20, 0.05, "OSHA safety distance chart", READ),
 )
 
 GROUPS = (("Supervision", SUPERVISION), ("Contact, reversal and warning", CONTACT), ("Forces and motion", FORCES),
