@@ -135,8 +135,7 @@ def _order_to(memory: Memory, settings: ControllerSettings, seen: ControllerSeen
         distance = min(distance, seen.position / 2)  # never to the closed end
     _order(memory, settings, seen, now, direction)
     memory.target = seen.position + direction.sign * distance
-    if interrupted(settings, seen, direction):
-        memory.beam_served = direction  # known when it was ordered; what comes fresh ends it
+    memory.beams_met += interrupted(settings, seen, direction)  # known when it was ordered; what comes fresh ends it
 
 
 def order_back(memory: Memory, settings: ControllerSettings, seen: ControllerSeen, now: float) -> None:
@@ -165,7 +164,9 @@ def count(memory: Memory, settings: ControllerSettings, seen: ControllerSeen, no
 
 def serve(memory: Memory, settings: ControllerSettings, seen: ControllerSeen, now: float) -> None:
     """An interrupted beam is the cause: nothing is counted and no alarm sounds."""
-    memory.by_beam, memory.beam_served = True, memory.direction
+    memory.by_beam = True
+    if memory.direction is not None:
+        memory.beams_met += interrupted(settings, seen, memory.direction)
 
 
 def blame(memory: Memory, settings: ControllerSettings, seen: ControllerSeen, now: float) -> None:

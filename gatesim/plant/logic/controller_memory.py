@@ -45,8 +45,8 @@ class Memory:
     dwell_until: float = FOREVER
     by_fault: bool = False
     by_beam: bool = False
-    beam_served: Direction | None = None
-    """The side whose beams report, until clear, what is being served."""
+    beams_met: tuple[str, ...] = ()
+    """Beams whose interruption has been answered, or was known when the order was given, until they are clear."""
     force_served: bool = False
     """The force sensing still reports the obstruction that is being served."""
     press_served: Direction | None = None

@@ -57,7 +57,7 @@ def holds(memory: Memory, settings: ControllerSettings, seen: ControllerSeen, no
         case Guard.BACK_PRESSED:
             return direction is not None and pressed(settings, seen, direction.other)
         case Guard.BACK_INTERRUPTED:
-            return direction is not None and interrupted(settings, seen, direction.other)
+            return direction is not None and bool(interrupted(settings, seen, direction.other))
         case Guard.BY_FAULT:
             return memory.by_fault
         case Guard.BY_BEAM:
@@ -126,8 +126,9 @@ class ReferenceController:
             memory.force_served = False
         if memory.press_served is not None and memory.ordering and not pressed(settings, seen, memory.press_served):
             memory.press_served = None
-        if memory.beam_served is not None and not interrupted(settings, seen, memory.beam_served):
-            memory.beam_served = None
+        if memory.beams_met:
+            there = [beam for direction in Direction for beam in interrupted(settings, seen, direction)]
+            memory.beams_met = tuple([beam for beam in memory.beams_met if beam in there])
         if memory.ordering:
             memory.still_since = min(memory.still_since, now) if seen.motion is None else FOREVER
         actions.listen(memory, seen, now)

@@ -122,9 +122,10 @@ def _demand(memory: Memory, settings: ControllerSettings, seen: ControllerSeen, 
 
 def _interrupted(memory: Memory, settings: ControllerSettings, seen: ControllerSeen, now: float) -> bool:
     direction = memory.direction
-    if direction is None or memory.mode in _STANDING or memory.beam_served is direction:
+    if direction is None or memory.mode in _STANDING:
         return False
-    return interrupted(settings, seen, direction, memory.latched if memory.mode is Mode.HOLDING else ())
+    ahead = interrupted(settings, seen, direction, memory.latched if memory.mode is Mode.HOLDING else ())
+    return any(beam not in memory.beams_met for beam in ahead)
 
 
 def _fault(memory: Memory, settings: ControllerSettings, seen: ControllerSeen, now: float) -> bool:
@@ -211,7 +212,7 @@ def _pressed_waiting(memory: Memory, settings: ControllerSettings, seen: Control
 
 
 def _in_the_way(settings: ControllerSettings, seen: ControllerSeen, direction: Direction) -> bool:
-    return pressed(settings, seen, direction) or interrupted(settings, seen, direction)
+    return pressed(settings, seen, direction) or bool(interrupted(settings, seen, direction))
 
 
 def _test_failed(memory: Memory, settings: ControllerSettings, seen: ControllerSeen, now: float) -> bool:

@@ -136,11 +136,11 @@ def is_interrupted(report: Report) -> bool:
 
 
 def interrupted(settings: ControllerSettings, seen: ControllerSeen, direction: Direction,
-                latched: tuple[tuple[str, str], ...] = ()) -> bool:
-    """Whether a beam that guards the direction is reported interrupted; beams with a latched trouble do not count."""
+                latched: tuple[tuple[str, str], ...] = ()) -> tuple[str, ...]:
+    """The beams that guard the direction and are reported interrupted; those with a latched trouble do not count."""
     out_of_order = [device for device, _ in latched]
-    return any(is_interrupted(seen.reports[k]) and seen.reports[k].edge not in out_of_order
-               for k in guarding(settings, direction))
+    return tuple([seen.reports[k].edge for k in guarding(settings, direction)
+                  if is_interrupted(seen.reports[k]) and seen.reports[k].edge not in out_of_order])
 
 
 def note_reports(memory: Memory, seen: ControllerSeen, standing: bool, now: float) -> None:

@@ -33,10 +33,11 @@ def settings(**other: Any) -> ControllerSettings:
 class Gate:
     """The controller with a drive that follows it at once; the leaf moves as the test says."""
 
-    def __init__(self, controller: Any = None, at: float = 3e6, **other: Any) -> None:
+    def __init__(self, controller: Any = None, at: float = 3e6, devices: tuple[GuardedEdge, ...] = DEVICES) -> None:
         self.controller = controller or ReferenceController(by_library=True)
-        self.state, self.do = self.controller.start(settings(**other), None)
-        self.now, self.levels = 0.0, [Level.REST] * len(DEVICES)
+        self.devices = devices
+        self.state, self.do = self.controller.start(settings(edges=devices), None)
+        self.now, self.levels = 0.0, [Level.REST] * len(devices)
         self.seen = ControllerSeen(
             frozenset(), False, False, (), False, True, at, True, None, False, False, False, False)
         self.dos: list[ControllerDo] = []
@@ -49,7 +50,7 @@ class Gate:
         for _ in range(4):
             reports = tuple([
                 Report(device.edge, level, True, True, False, False, self.do.ask)
-                for device, level in zip(DEVICES, self.levels, strict=True)
+                for device, level in zip(self.devices, self.levels, strict=True)
             ])
             self.seen = self.seen._replace(
                 reports=reports, opening_contactor=self.do.order is OPENING, closing_contactor=self.do.order is CLOSING,
@@ -59,7 +60,7 @@ class Gate:
         return self.do
 
     def set(self, device: str, level: Level, after: float = 100_000) -> ControllerDo:
-        self.levels[[one.edge for one in DEVICES].index(device)] = level
+        self.levels[[one.edge for one in self.devices].index(device)] = level
         return self.go(after)
 
     def press(self, command: Command, after: float = S) -> ControllerDo:
@@ -203,6 +204,26 @@ def test_a_fresh_interruption_in_the_reversal_stops_it() -> None:
     assert (gate.do.order, gate.do.mode) == (None, "stopping")
     gate.stand()
     assert (gate.do.mode, gate.do.lockout) == ("at rest", Lockout.NONE)
+
+
+def test_another_beam_ahead_is_met_though_the_first_is_still_interrupted() -> None:
+    devices = (*DEVICES, GuardedEdge("second back ray", OPENING, "second back ray", Kind.BEAM))
+    gate = Gate(devices=devices)
+    gate.start(Command.CLOSE)
+    gate.set("nose", Level.PRESSED)
+    gate.set("back ray", Level.INTERRUPTED)
+    gate.stand()
+    gate.go(100_000, motion=OPENING)
+    assert gate.do.order is OPENING
+    assert gate.set("second back ray", Level.INTERRUPTED).order is None
+
+
+def test_a_fault_ahead_in_the_reversal_after_a_beam_stops_it() -> None:
+    gate = interrupted_closing()
+    gate.stand()
+    gate.go(100_000, motion=OPENING)
+    gate.set("tail", Level.OPEN)
+    assert (gate.do.order, gate.do.mode, gate.do.lockout) == (None, "stopping", Lockout.OPENING)
 
 
 def test_with_the_way_back_interrupted_it_stands() -> None:
