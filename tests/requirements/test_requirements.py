@@ -101,6 +101,7 @@ def out_of_ray(at: float, beam: str = "ray") -> Story:
 
 
 SEEN = [*MOVES, *into_ray(3000)]
+BEAM_FIRST = [*SEEN, (3030, order(None))]
 SEEN_BACK = [*SEEN, *stops(3200), *starts(OPENING, 3500, 2e6)]
 AGAIN = [*SEEN_BACK, *stops(5000, 2.5e6), *asked(CLOSING, 8000)]
 AWAY = [*stops(9200), *starts(OPENING, 9500)]
@@ -223,6 +224,7 @@ CASES: dict[str, list[tuple[str, Story, float]]] = {
         (IDLE, [*TOUCH, (3010, e.ContactEnded("block", CLOSING))], 9000),
         (IDLE, [*FELT, *press(Command.STOP, 3100)], 9000),
         (IDLE, [*HELD, *touch(3000)], 9000),
+        (PASS, [*BEAM_FIRST, *touch(3050), *felt(3070), *stops(3200), *starts(OPENING, 3500)], 9000),
     ],
     "edge-alone-reversal-begun": [
         (PASS, BACK, 9000),
@@ -232,6 +234,8 @@ CASES: dict[str, list[tuple[str, Story, float]]] = {
         ("too late", [*FELT, *stops(3200), *starts(OPENING, 5001)], 9000),
         ("supply lost", [*FELT, (3300, e.PowerLost())], 9000),
         (IDLE, [*MOVES, *touch(3000, edge="")], 9000),
+        (IDLE, [*BEAM_FIRST, *touch(3050), *felt(3070), *stops(3200), *starts(OPENING, 3500)], 9000),
+        ("no reversal", [*SEEN, *touch(3020), (3030, order(None)), *felt(3070), *stops(3200)], 9000),
     ],
     "force-alone-reversal-begun": [
         (PASS, BACK, 9000),
@@ -241,6 +245,7 @@ CASES: dict[str, list[tuple[str, Story, float]]] = {
         ("too late", [*FELT, *stops(3200), *starts(OPENING, 5001)], 9000),
         ("supply lost", [*FELT, (3300, e.PowerLost())], 9000),
         (IDLE, [*MOVES, *touch(3000, blind=True)], 9000),
+        (IDLE, [*BEAM_FIRST, *touch(3050), *felt(3070), *stops(3200), *starts(OPENING, 3500)], 9000),
         (IDLE, [*MOVES, *touch(1600)], 9000),
     ],
     "travel-after-actuation": [
@@ -253,6 +258,7 @@ CASES: dict[str, list[tuple[str, Story, float]]] = {
     "edge-alone-travel-after-actuation": [
         (PASS, [*FELT, *stops(3200, 1.95e6)], 9000),
         ("too far", [*FELT, *stops(3200, 1.9e6)], 9000),
+        (IDLE, [*BEAM_FIRST, *touch(3050), *felt(3070), *stops(3200, 1.9e6)], 9000),
         (IDLE, TOUCH, 9000),
         (OPEN_END, [*TOUCH, *felt(3030, x=4e6 - 0.3 * 2030e3)], 3100),
     ],
