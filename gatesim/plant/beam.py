@@ -1,8 +1,8 @@
 """A presence beam: the ray and what stands in it, its receiver, and the operator's input that tests it.
 
 Its clocks are docs/timing.md, section 8a.  The output is fail-safe: open while the ray is interrupted, the emitter off
-or the supply gone.  The input tests it: emitter off for `test_pulse`, and the output must open within `response_time`,
-and close again within `response_time` of the emitter being on.  Meanwhile the report holds what it was.
+or the supply gone.  The input tests it: emitter off for `test_pulse`, and the output must open within `response_time`
+and stay open, and close again within `response_time` of the emitter being on.  Meanwhile the report holds what it was.
 """
 
 from __future__ import annotations
@@ -155,7 +155,7 @@ class Stage(Enum):
     SETTLING = "emitter on since the supply came"
     READY = "following the output"
     DARK = "emitter off, the output must open"
-    HELD = "emitter off, the output has opened"
+    HELD = "emitter off, the output has opened and must stay so"
     LIGHT = "emitter on again, the output must close"
 
 
@@ -242,6 +242,8 @@ class BeamInput:
         """Bring what is under way up to now."""
         if state.stage is Stage.DARK and not closed:
             state.stage = Stage.HELD
+        elif state.stage is Stage.HELD and closed:
+            self._over(state, now, False, out)  # light, and none of its own
         if state.stage is Stage.DARK and now >= state.until:
             self._over(state, now, False, out)
         if state.stage is Stage.HELD and now >= state.on_at:

@@ -125,6 +125,9 @@ class Beam:
         if self.state == "dark" and not closed:
             self.state = "opened"
             self._wait((self.begun or 0) + self.table.test_pulse)
+        elif self.state == "opened" and closed:
+            self._switch(True)
+            self._over(False)
         if self.state == "dark" and now >= self.until:
             self._switch(True)
             self._over(False)

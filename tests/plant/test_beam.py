@@ -208,7 +208,25 @@ def test_cross_talk_hides_an_interruption_until_the_other_is_off(made: Any, site
     bench.at(500 * MS, fault("beam-cross-talk", site))
     bench.at(600 * MS, into())
     bench.until(1_600 * MS)
-    assert levels(bench)[1:] == [(1_380 * MS, Level.INTERRUPTED), (1_530 * MS, Level.REST)]
+    assert levels(bench)[1:] == [(1_470 * MS, Level.INTERRUPTED), (1_530 * MS, Level.REST)]
+
+
+@pytest.mark.parametrize(
+    ("dark_from", "passes"), [(1_000_001, False), (1_000_000, True), (990_001, True), (990_000, False)]
+)
+def test_light_with_the_emitter_off_fails_the_test(
+    made: Any, feed: Any, site: Site, dark_from: int, passes: bool
+) -> None:
+    """Asked at 1 s, the other emitter off for 60 ms: the output must be open from 1.03 s on and until 1.08 s.
+
+    Off from 0.99 s to 1.05 s it closes at 1.08 s, in the instant in which its own emitter comes on again: too soon.
+    """
+    bench = made()
+    bench.at(0)
+    bench.at(dark_from - 940 * MS, fault("beam-cross-talk", site))
+    bench.at(1_000 * MS, feed(w.Ask(), 1))
+    bench.until(1_200 * MS)
+    assert [event.passed for _, event in bench.all(BeamTested)] == [passes]
 
 
 def test_monitored_continuously_it_is_tested_in_its_period_and_never_asked(made: Any, feed: Any, site: Site) -> None:

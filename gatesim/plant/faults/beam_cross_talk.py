@@ -1,4 +1,4 @@
-"""A beam's receiver sees the emitter of another beam."""
+"""A beam's receiver sees an emitter that is not its own."""
 
 from __future__ import annotations
 
@@ -16,20 +16,23 @@ from gatesim.units import Duration
 
 @dataclass(frozen=True)
 class BeamCrossTalk(Beating):
-    """A beam's receiver sees the emitter of another beam, which is off for its own test 150 ms in every second."""
+    """A beam's receiver sees an emitter of somebody else, which is off for its own test 60 ms in every second.
 
-    lasts: Duration = 850_000
-    gap: Duration = 150_000
+    A test that falls right into the other's own seems to be answered.
+    """
+
+    lasts: Duration = 940_000
+    gap: Duration = 60_000
 
     id: ClassVar[str] = "beam-cross-talk"
-    title: ClassVar[str] = "A beam's receiver sees the emitter of another beam"
-    row: ClassVar[tuple[str, ...]] = ("R7", "C8")
+    title: ClassVar[str] = "A beam's receiver sees an emitter that is not its own"
+    row: ClassVar[tuple[str, ...]] = ("C8",)
     found: ClassVar[FoundBy] = FoundBy.NEXT_START
     shows: ClassVar[str] = (
         "Light is seen in the test pulse and past what stands in the ray, but for the other's own tests."
     )
-    must: ClassVar[str] = "Test the beams at different instants, and take the pulse without an answer for a fault."
-    missed_by: ClassVar[str] = "All emitters are switched off at once: each seems to answer."
+    must: ClassVar[str] = "Take light without the own emitter for a fault: refuse the start, latch."
+    missed_by: ClassVar[str] = "Any light is taken for the own emitter's."
 
     def places(self, site: Site) -> tuple[Place, ...]:
         return at_beams(site, w.BeamLight)

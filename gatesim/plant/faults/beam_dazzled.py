@@ -23,7 +23,7 @@ class BeamDazzled(Held):
     found: ClassVar[FoundBy] = FoundBy.NEXT_START
     shows: ClassVar[str] = "Light is seen in the test pulse, and whatever stands in the ray."
     must: ClassVar[str] = "Take the pulse without an answer for a fault: the test must change the reading."
-    missed_by: ClassVar[str] = "Light is taken for the emitter's own."
+    missed_by: ClassVar[str] = "The pulse is shorter than what the receiver takes to notice, and passes for answered."
 
     def places(self, site: Site) -> tuple[Place, ...]:
         return at_beams(site, w.BeamLight)
