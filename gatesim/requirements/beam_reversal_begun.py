@@ -25,6 +25,7 @@ class BeamState:
     site: Site
     driving: d.Driving = owned()
     wires: f.Disturbances = owned()
+    pressed: d.Pressed = owned()
     tally: Tally = owned()
     way: Direction | None = None
     beam: str = ""
@@ -48,7 +49,14 @@ class BeamReversalBegun(Monitor):
     measure: ClassVar[Measure] = Measure.US
     failures: ClassVar[tuple[str, ...]] = ("too late", "no reversal")
     source: ClassVar[Source] = ACTIVATION
-    sees: ClassVar[tuple[type, ...]] = (*d.SEES, *f.SEES, *d.DEMAND_SEES, e.BeamInterrupted, e.BeamCleared)
+    sees: ClassVar[tuple[type, ...]] = (
+        *d.SEES,
+        *f.SEES,
+        *d.DEMAND_SEES,
+        e.EdgeReleased,
+        e.BeamInterrupted,
+        e.BeamCleared,
+    )
     needs: ClassVar[tuple[type, ...]] = (*d.NEEDS, e.BeamInterrupted)
     idle: ClassVar[str] = "no beam ahead of a leaf that moved by itself was interrupted"
 
@@ -58,11 +66,12 @@ class BeamReversalBegun(Monitor):
 
     def begin(self, limit: int | None, site: Site) -> BeamState:
         """Every ray clear."""
-        return BeamState(limit, site, d.Driving(), f.Disturbances(site), Tally())
+        return BeamState(limit, site, d.Driving(), f.Disturbances(site), d.Pressed(), Tally())
 
     def see(self, state: BeamState, number: int, at: int, event: Event) -> None:
         """Take one event."""
         state.wires.see(number, at, event)
+        state.pressed.see(event)
         if isinstance(event, e.BeamInterrupted):
             state.interrupted += ((event.beam, event.direction),)
             self._interrupted(state, number, at, event)
@@ -115,9 +124,9 @@ class BeamReversalBegun(Monitor):
 
 
 def _is_clear(state: BeamState, back: Direction) -> bool:
-    """Whether no beam on the way back is interrupted and no device that guards it is disturbed."""
-    return not any(way is back for _, way in state.interrupted) and not any(
-        one.guards(back) for one in state.wires.active)
+    """Whether nothing on the way back is interrupted or pressed, and no device that guards it is disturbed."""
+    there = state.pressed.on(back) or any(way is back for _, way in state.interrupted)
+    return not there and not any(one.guards(back) for one in state.wires.active)
 
 
 REQUIREMENT = BeamReversalBegun()

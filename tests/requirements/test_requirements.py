@@ -101,6 +101,7 @@ def out_of_ray(at: float, beam: str = "ray") -> Story:
 
 
 SEEN = [*MOVES, *into_ray(3000)]
+ALARM_LATER: Story = [(3400, e.SounderChanged(True))]
 BEAM_FIRST = [*SEEN, (3030, order(None))]
 SEEN_BACK = [*SEEN, *stops(3200), *starts(OPENING, 3500, 2e6)]
 AGAIN = [*SEEN_BACK, *stops(5000, 2.5e6), *asked(CLOSING, 8000)]
@@ -131,6 +132,8 @@ CASES: dict[str, list[tuple[str, Story, float]]] = {
         (IDLE, [*into_ray(900, OPENING, "other"), *SEEN], 9000),
         (IDLE, [*MOVES, *disturbed(2000, Guard.OPENING, "tail"), *into_ray(3000)], 9000),
         (IDLE, [*SEEN, *felt(3010)], 9000),
+        (IDLE, [*felt(0, OPENING), *SEEN, *stops(3200)], 9000),
+        ("no reversal", [*felt(0, OPENING), *freed(500, OPENING), *SEEN, *stops(3200)], 9000),
         (PASS, [*SEEN, (3030, order(None)), *felt(3050), *stops(3200), *starts(OPENING, 3500)], 9000),
         (IDLE, [*SEEN, *press(Command.STOP, 3010)], 9000),
         (IDLE, [*SEEN, (3010, e.PowerLost())], 9000),
@@ -149,7 +152,12 @@ CASES: dict[str, list[tuple[str, Story, float]]] = {
         ("counted", [*AGAIN, *felt(9000), *stops(9200), *stored(9210, Lockout.ENTRAPMENT)], 20_000),
         ("counted", [*SEEN, *stops(3200), *stored(3210, Lockout.ENTRAPMENT)], 20_000),
         ("alarm", [*SEEN, (3100, e.SounderChanged(True))], 9000),
-        (OPEN_END, [*AGAIN, *felt(9000), *stops(9200)], 20_000),
+        (OPEN_END, [*AGAIN, *felt(9000), *stops(9200)], 9508),
+        (PASS, [*AGAIN, *felt(9000), *stops(9200)], 9508.001),
+        (PASS, [*AGAIN, *felt(9000), *stops(9200), *asked(CLOSING, 15_000)], 20_000),
+        (IDLE, [*AGAIN, *felt(9000), *felt(9100, OPENING), *stops(9200), *stored(9210, Lockout.ENTRAPMENT)], 20_000),
+        (IDLE, [*felt(0, OPENING), *SEEN, *stops(3200), *stored(3400, Lockout.ENTRAPMENT), *ALARM_LATER], 9000),
+        (IDLE, [*SEEN_BACK, *into_ray(3600, OPENING, "other"), *stops(3700)], 9000),
         # Two demands are two, whatever a beam saw between them.
         (
             IDLE,
