@@ -23,7 +23,6 @@ class CountState:
     site: Site
     demands: d.Demands = owned()
     driving: d.Driving = owned()
-    pressed: d.Pressed = owned()
     tally: Tally = owned()
     before: Direction | None = None
     """The movement that a beam stopped, and that has not been completed since."""
@@ -38,8 +37,7 @@ class BeamNotADemand(Monitor):
     """A beam interrupted and a demand, in either order, or a beam interrupted twice, before the movement has once been
     completed: counted, that would be a second demand.  Judged until the leaf has begun to go back: no entrapment
     lockout in the store, no alarm; or, where it does not go back, until it had the time for that.  An alarm or that
-    lockout on a single interruption fails as well.  Not judged: a way back that is pressed as well, for that locks out,
-    and what comes in a reversal.
+    lockout on a single interruption fails as well.  What comes in a reversal is not judged.
     """
 
     id: ClassVar[str] = "beam-not-a-demand"
@@ -49,7 +47,6 @@ class BeamNotADemand(Monitor):
     sees: ClassVar[tuple[type, ...]] = (
         *d.SEES,
         *d.DEMAND_SEES,
-        e.EdgeReleased,
         e.BeamInterrupted,
         e.StoreWritten,
         e.SounderChanged,
@@ -60,11 +57,10 @@ class BeamNotADemand(Monitor):
     def begin(self, limit: int | None, site: Site) -> CountState:
         """Nothing interrupted."""
         any_end = site.controller.count_cleared is not CountCleared.OWN_END
-        return CountState(site, d.Demands(any_end), d.Driving(), d.Pressed(), Tally())
+        return CountState(site, d.Demands(any_end), d.Driving(), Tally())
 
     def see(self, state: CountState, number: int, at: int, event: Event) -> None:
         """Take one event."""
-        state.pressed.see(event)
         pending = state.demands.interrupted
         demand = state.demands.see(state.driving, event)
         if isinstance(event, e.BeamInterrupted):
@@ -82,10 +78,6 @@ class BeamNotADemand(Monitor):
         state.driving.see(at, event)
 
     def _met(self, state: CountState, number: int, at: int, together: bool) -> None:
-        way = state.driving.direction
-        if way is not None and state.pressed.on(way.other):
-            self._drop(state, "the way back was pressed as well")
-            return
         state.seen, state.still = number, -1
         if together:
             state.way, state.at, state.evidence = state.driving.direction, at, (number,)
@@ -99,9 +91,6 @@ class BeamNotADemand(Monitor):
             state.way, state.seen = None, -1
         elif isinstance(event, e.LeafStopped):
             state.still = at
-        elif isinstance(event, e.EdgeActuated):
-            if event.direction is not (state.driving.direction or state.driving.was):
-                self._drop(state, "the way back was pressed as well")
         elif isinstance(event, e.LimitReached) and state.before is not None and d.END[state.before] is event.side:
             state.before = None
         elif state.seen >= 0 and isinstance(event, e.StoreWritten) and event.lockout is Lockout.ENTRAPMENT:
@@ -110,10 +99,6 @@ class BeamNotADemand(Monitor):
             self._wrong(state, "alarm", number, at)
         elif isinstance(event, e.PowerLost) and state.way is not None:
             state.way, state.tally.skipped = None, "the supply was lost"
-
-    def _drop(self, state: CountState, why: str) -> None:
-        if state.seen >= 0 or state.way is not None:
-            state.way, state.seen, state.tally.skipped = None, -1, why
 
     def _waited(self, state: CountState, now: int) -> bool:
         table = state.site.controller

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import ClassVar
 
 from gatesim import events as e
-from gatesim.events import Command, Direction, Event
+from gatesim.events import Command, Direction, Event, Guard
 from gatesim.plant.part import owned, state
 from gatesim.plant.site import Profile, Site
 from gatesim.requirements import disturbances as f
@@ -40,7 +40,8 @@ class BeamReversalBegun(Monitor):
     is ours.
 
     Not judged: an interruption gone before the input could see it, one that a command, a touch or a press, the
-    movement's own end or the loss of the supply overtook, and one whose way back was not clear and in order either.
+    movement's own end, a fault of the drive or the loss of the supply overtook, and one whose way back was not clear
+    and in order either.
     """
 
     id: ClassVar[str] = "beam-reversal-begun"
@@ -70,7 +71,7 @@ class BeamReversalBegun(Monitor):
 
     def see(self, state: BeamState, number: int, at: int, event: Event) -> None:
         """Take one event."""
-        state.wires.see(number, at, event)
+        begun = state.wires.see(number, at, event)
         state.pressed.see(event)
         if isinstance(event, e.BeamInterrupted):
             state.interrupted += ((event.beam, event.direction),)
@@ -78,6 +79,8 @@ class BeamReversalBegun(Monitor):
         elif isinstance(event, e.BeamCleared):
             state.interrupted = tuple(one for one in state.interrupted if one[0] != event.beam)
             self._cleared(state, at, event.beam)
+        elif begun is not None and begun.guard is Guard.DRIVE and state.way is not None:
+            self._drop(state, "the drive itself failed")
         elif state.way is not None:
             self._meanwhile(state, number, at, event)
         state.driving.see(at, event)
@@ -124,9 +127,11 @@ class BeamReversalBegun(Monitor):
 
 
 def _is_clear(state: BeamState, back: Direction) -> bool:
-    """Whether nothing on the way back is interrupted or pressed, and no device that guards it is disturbed."""
+    """Whether nothing on the way back is interrupted or pressed, and neither a guard of it nor the drive disturbed."""
     there = state.pressed.on(back) or any(way is back for _, way in state.interrupted)
-    return not there and not any(one.guards(back) for one in state.wires.active)
+    return not there and not any(
+        one.guards(back) or one.guard is Guard.DRIVE for one in state.wires.active
+    )
 
 
 REQUIREMENT = BeamReversalBegun()

@@ -566,7 +566,7 @@ class Controller:
 
     def _reverse(self, way: str, distance: float) -> None:
         if any(r.fresh and r.level == "pressed" and r.direction == way for r in self.reports):
-            if self.keep[ENTRAPMENT]:
+            if self.keep[ENTRAPMENT] or self.cause == "beam":
                 self._cancel_reversal()
             else:
                 self._entrap()

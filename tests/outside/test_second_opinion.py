@@ -378,6 +378,7 @@ RAYS: dict[str, tuple[Any, ...]] = {
     "a demand, then a beam": (
         *CLOSING, presses(33 * SECOND, "nose edge", 400_000), give(45 * SECOND, Command.CLOSE), ray(47 * SECOND)),
     "both ways interrupted": (*CLOSING, ray(33 * SECOND), ray(33_200_000, "lane beam")),
+    "the way back pressed after a beam": (*CLOSING, ray(33 * SECOND), presses(33 * SECOND, "tail edge", 2 * SECOND)),
     "a demand with the way back interrupted": (
         *CLOSING, presses(33 * SECOND, "nose edge", 400_000), ray(32_500_000, "lane beam", 5 * SECOND)),
     "a beam in the reversal from a beam": (*CLOSING, ray(33 * SECOND), ray(34 * SECOND, "lane beam")),

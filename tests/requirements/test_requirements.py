@@ -132,6 +132,8 @@ CASES: dict[str, list[tuple[str, Story, float]]] = {
         (IDLE, [*into_ray(900, OPENING, "other"), *SEEN], 9000),
         (IDLE, [*MOVES, *disturbed(2000, Guard.OPENING, "tail"), *into_ray(3000)], 9000),
         (IDLE, [*SEEN, *felt(3010)], 9000),
+        (IDLE, [*SEEN, *disturbed(3030, Guard.DRIVE, "closing", "contactor of closing")], 9000),
+        (IDLE, [*disturbed(0, Guard.DRIVE, "closing", "contactor of closing"), *SEEN], 9000),
         (IDLE, [*felt(0, OPENING), *SEEN, *stops(3200)], 9000),
         ("no reversal", [*felt(0, OPENING), *freed(500, OPENING), *SEEN, *stops(3200)], 9000),
         (PASS, [*SEEN, (3030, order(None)), *felt(3050), *stops(3200), *starts(OPENING, 3500)], 9000),
@@ -155,8 +157,7 @@ CASES: dict[str, list[tuple[str, Story, float]]] = {
         (OPEN_END, [*AGAIN, *felt(9000), *stops(9200)], 9508),
         (PASS, [*AGAIN, *felt(9000), *stops(9200)], 9508.001),
         (PASS, [*AGAIN, *felt(9000), *stops(9200), *asked(CLOSING, 15_000)], 20_000),
-        (IDLE, [*AGAIN, *felt(9000), *felt(9100, OPENING), *stops(9200), *stored(9210, Lockout.ENTRAPMENT)], 20_000),
-        (IDLE, [*felt(0, OPENING), *SEEN, *stops(3200), *stored(3400, Lockout.ENTRAPMENT), *ALARM_LATER], 9000),
+        ("counted", [*felt(0, OPENING), *SEEN, *stops(3200), *stored(3400, Lockout.ENTRAPMENT), *ALARM_LATER], 9000),
         (IDLE, [*SEEN_BACK, *into_ray(3600, OPENING, "other"), *stops(3700)], 9000),
         # Two demands are two, whatever a beam saw between them.
         (

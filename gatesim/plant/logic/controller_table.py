@@ -213,6 +213,7 @@ def _stop() -> list[Row]:
         Row(M.STOPPING_TO_REVERSE, T.DEMAND, (), M.STOPPING_TO_REVERSE, ()),
         Row(M.STOPPING_TO_REVERSE, T.FAULT, (), M.STOPPING_TO_REVERSE, (A.LOCK,)),
         Row(M.STOPPING_TO_REVERSE, T.STOP, (), M.STOPPING, (A.FORGET,)),
+        Row(M.DWELL, T.DWELL_OVER, (G.BACK_PRESSED, G.BY_BEAM), M.REST, ()),  # nobody is squeezed: no alarm
         Row(M.DWELL, T.DWELL_OVER, (G.BACK_PRESSED,), M.ENTRAPMENT, (A.LOCK_ALL,)),
         Row(M.DWELL, T.DWELL_OVER, (G.BACK_INTERRUPTED, G.BY_FAULT), M.REST, ()),
         Row(M.DWELL, T.DWELL_OVER, (G.BACK_INTERRUPTED, G.BY_BEAM), M.REST, ()),

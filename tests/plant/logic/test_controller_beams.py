@@ -233,6 +233,18 @@ def test_with_the_way_back_interrupted_it_stands() -> None:
     assert (gate.do.order, gate.do.mode, gate.do.lockout) == (None, "at rest", Lockout.NONE)
 
 
+def test_with_the_way_back_pressed_it_stands_too_and_sounds_no_alarm() -> None:
+    gate = interrupted_closing()
+    gate.set("tail", Level.PRESSED)
+    gate.stand()
+    assert (gate.do.order, gate.do.mode) == (None, "at rest")
+    assert (gate.do.alarm, gate.do.lockout) == (False, Lockout.NONE)
+    gate = interrupted_closing()
+    gate.set("nose", Level.PRESSED)
+    gate.set("tail", Level.PRESSED)
+    assert gate.stand().lockout is Lockout.ENTRAPMENT, "after a demand it is squeezed from both sides"
+
+
 def test_after_a_demand_an_interrupted_way_back_leaves_the_relief() -> None:
     gate = Gate()
     gate.start(Command.CLOSE)
