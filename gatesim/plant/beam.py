@@ -141,7 +141,7 @@ class Eye:
             state.closed, state.due = False, FOREVER
         elif light is state.closed:
             state.due = FOREVER
-        elif state.due == FOREVER:
+        elif state.due >= FOREVER:
             state.due = now + self.beam.response_time
         elif now >= state.due:
             state.closed, state.due = light, FOREVER
