@@ -17,7 +17,7 @@ from gatesim.plant.build import built
 from gatesim.plant.fault import FaultBegins, Steady
 from gatesim.plant.logic.contract import Roles
 from gatesim.plant.part import Wire
-from gatesim.plant.wires import ForceTrip, StripPressed
+from gatesim.plant.wires import BeamPath, ForceTrip, StripPressed
 from gatesim.plant.world import Plant, World, instant
 from gatesim.requirements.judging import Judge, Row, compare
 from gatesim.requirements.verdict import Verdict
@@ -130,9 +130,9 @@ class RunResult(NamedTuple):
 
 
 def silences(plant: Plant, run: Run) -> tuple[FaultBegins, ...]:
-    """What holds the other means silent in a twin run."""
-    kind: type[Wire] = ForceTrip if run is Run.EDGE_ALONE else StripPressed
-    wires = [wire for wire in plant.names if type(wire) is kind]
+    """What holds the other means silent in a twin run; what enters a ray at the touch or later is seen in neither."""
+    kinds: tuple[type[Wire], ...] = (ForceTrip if run is Run.EDGE_ALONE else StripPressed, BeamPath)
+    wires = [wire for wire in plant.names if type(wire) in kinds]
     return tuple(FaultBegins(f"silence of {wire}", _Silence(), wire, wire.of, None) for wire in wires)
 
 

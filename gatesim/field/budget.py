@@ -109,7 +109,8 @@ class Blind:
         return self.at_end >= BLIND_END
 
 
-def _against(limit: Limit | None) -> tuple[int | None, str]:
+def against(limit: Limit | None) -> tuple[int | None, str]:
+    """A budget's limit (us) and where it comes from."""
     return (None, "no limit stands here") if limit is None else (limit.value, said(limit.source))
 
 
@@ -172,13 +173,19 @@ def _up(value: float) -> int:
     return math.ceil(value - 1e-3)
 
 
+def stop_line(site: Site, speed: float) -> Line:
+    """From the order's end to the leaf at rest, from a speed (um/us)."""
+    drive = site.drive
+    stop = drive.stopping_delay + speed / drive.stopping_deceleration
+    return Line("stopping", _up(stop), f"delay + v/a from {speed * 1000:.0f} mm/s")
+
+
 def reversal(site: Site, speed: float) -> tuple[Line, ...]:
     """From the controller's image to the reversal begun, from a speed (um/us)."""
     drive, controller = site.drive, site.controller
-    stop = drive.stopping_delay + speed / drive.stopping_deceleration
     return (
         Line("controller", 0, "acts in the same instant"),
-        Line("stopping", _up(stop), f"delay + v/a from {speed * 1000:.0f} mm/s"),
+        stop_line(site, speed),
         Line("reversal dwell", controller.reversal_dwell, "at standstill"),
         Line("start delay", drive.start_delay, "to reversal begun"),
     )
@@ -214,7 +221,7 @@ def press_budget(site: Site, zone: Zone, edge: Edge, node: Node, limits: Limits)
     how, time, speed = _approaches(site, edge.actuating_travel, top, wait)
     first = Line("actuating travel", _up(time), f"from first touch, {how}")
     return Budget(edge.name, zone.name, zone.direction, "press", BEGUN, (first, *lines, *reversal(site, speed)),
-                  *_against(limits.edge))
+                  *against(limits.edge))
 
 
 def open_budget(site: Site, zone: Zone, edge: Edge, node: Node, limits: Limits) -> Budget:
@@ -222,7 +229,7 @@ def open_budget(site: Site, zone: Zone, edge: Edge, node: Node, limits: Limits) 
     speed = highest_speed(site, zone.direction, 0.0, site.gate.travel)
     samples = node.debounce if edge.strip is StripKind.OPENS else node.fault_debounce
     lines = (*detection(node, samples), _repeats(node), *reversal(site, speed))
-    return Budget(edge.name, zone.name, zone.direction, "wire off in motion", BEGUN, lines, *_against(limits.fault))
+    return Budget(edge.name, zone.name, zone.direction, "wire off in motion", BEGUN, lines, *against(limits.fault))
 
 
 def lost_link_budgets(site: Site, node: Transmitter, direction: Direction, back_guarded: bool,
@@ -245,8 +252,8 @@ def lost_link_budgets(site: Site, node: Transmitter, direction: Direction, back_
         until = "standstill, lockout stored"
         reaction = (reaction[0], Line("stopping", stop, "delay + v/a; no reversal, the way back is unguarded"), store)
     return (
-        Budget(node.name, "", direction, FOUND, "link not fresh", found, *_against(limits.lost_link)),
-        Budget(node.name, "", direction, REACTED, until, (*found, *reaction), *_against(limits.fault)),
+        Budget(node.name, "", direction, FOUND, "link not fresh", found, *against(limits.lost_link)),
+        Budget(node.name, "", direction, REACTED, until, (*found, *reaction), *against(limits.fault)),
     )
 
 
@@ -269,7 +276,7 @@ def force_budget(site: Site, zone: Zone, edge: Edge | None, limits: Limits) -> B
     lines = (Line("to the force limit", _up(time), f"{way / 1000:.1f} mm, {how}"),
              Line("force dwell", drive.force_dwell, "the force must last that long"), *reversal(site, speed))
     where = "on the bare leaf" if edge is None else f"through edge {edge.name}"
-    return Budget(FORCE, zone.name, zone.direction, where, BEGUN, lines, *_against(limits.force))
+    return Budget(FORCE, zone.name, zone.direction, where, BEGUN, lines, *against(limits.force))
 
 
 def _deflection(site: Site, edge: Edge | None) -> float:

@@ -12,15 +12,16 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from gatesim.events import Direction
+from gatesim.field import beams
 from gatesim.field.air import link_plan
 from gatesim.field.air_time import greatest_delay
 from gatesim.field.budget import BEGUN, FORCE, REACTED, Budget, Node, detection, node_of, repeats, stopping_distance
 from gatesim.field.limits import Limits, said
 from gatesim.field.loops import LoopPlan
-from gatesim.field.means import ZonePlan, edges_of
+from gatesim.field.means import ZonePlan, beams_of, edges_of
 from gatesim.plant.clocks import slowest
 from gatesim.plant.loop_tables import StripKind
-from gatesim.plant.site import Edge, Site, Transmitter, Zone
+from gatesim.plant.site import Edge, Site, Transmitter, Zone, guarded
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,12 +61,21 @@ def sheet(
     fitted = [Fitted(edge, zone, node) for edge in site.edges for zone in site.zones
               if edge.zone == zone.name and (node := node_of(site, edge)) is not None]
     readings = {loop.edge: loop for loop in loops}
+    rays = [(beam, next(one for one in budgets if (one.device, one.case) == (beam.name, beams.INTERRUPTED)))
+            for beam in site.beams]
     groups: tuple[tuple[str, list[Row]], ...] = (
         ("A. Every supply off", list(_off())),
         ("B. Readings, every supply off", [row for one in fitted for row in _readings(readings[one.edge.name])]),
-        ("C. Supervision, leaf at rest", [row for one in fitted for row in _at_rest(site, one)]),
+        ("C. Supervision, leaf at rest", [
+            *(row for one in fitted for row in _at_rest(site, one)),
+            *(Row(*said) for beam, _ in rays for said in beams.at_rest(site, beam)),
+        ]),
         ("D. Hold-to-run, in view, zones clear", [*_hold(site, limits), *_levels(site)]),
-        ("E. Edges in motion, test piece", [row for one in fitted for row in _in_motion(site, one, budgets)]),
+        ("E. Edges in motion, test piece", [
+            *(row for one in fitted for row in _in_motion(site, one, budgets)),
+            *(Row(*said) for beam, budget in rays
+              for said in beams.in_motion(site, beam, budget, _distance(site, guarded(site, beam)))),
+        ]),
         ("F. Rigid block", [row for zone in zones for row in _block(site, zone, budgets)]),
         ("G. Lockout and reset", list(_lockout(site))),
         ("H. Automatic closing, last", list(_last(site))),
@@ -313,6 +323,7 @@ def _last(site: Site) -> Iterator[Row]:
         yield Row("automatic closing", "The site has none. Open by a fresh command, wait.", "it stays "
                                                                                             "open", "setting")
     else:
+        ray = ", then interrupt a closing beam" if beams_of(site, Direction.CLOSING) else ""
         yield Row(
             "automatic closing",
             "Set it on. Zones clear, stand clear. Open by a fresh command.",
@@ -321,7 +332,7 @@ def _last(site: Site) -> Iterator[Row]:
         )
         yield Row(
             "automatic closing",
-            "Press a closing edge in the pause. Later meet the block while it closes.",
+            f"Press a closing edge{ray} in the pause. Later meet the block while it closes.",
             "the pause begins anew; after the block it stays cancelled until a fresh command",
             "it survives a demand: set it off",
         )

@@ -1,14 +1,22 @@
-"""Which independent, monitored means protect each entrapment zone, and what guards the way back."""
+"""Which independent, monitored means protect each entrapment zone, and what guards the way back.
+
+A monitored beam counts as a means of its own kind, beside an edge or the force sensing: common practice, no source; an
+article on the revision of January 2016 (trade magazine, Nov-Dec 2015, p. 77) asks for two of different types, and names
+external ones; type B1 as the word for sensors without contact is from memory of UL 325.  Where one means is enough, the
+force has to be proved, which no beam does: there a beam counts only where it stands far enough away (`beams.py`).
+"""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
 from gatesim.events import Direction
+from gatesim.field.beams import separation, unseen
 from gatesim.field.budget import Node, blind_of, node_of
-from gatesim.plant.site import LearnsMotion, Monitoring, Profile, Site, Transmitter, Zone
+from gatesim.plant.site import Beam, LearnsMotion, Monitoring, Profile, Site, Transmitter, Zone, guarded
 
 EDGE = "monitored edge"
+BEAM = "presence beam"
 FORCE = "inherent force sensing"
 
 
@@ -42,7 +50,7 @@ class ZonePlan:
     @property
     def kinds(self) -> tuple[str, ...]:
         """Kinds of means that count."""
-        return tuple(kind for kind in (EDGE, FORCE) if any(one.counts and one.kind == kind for one in self.means))
+        return tuple(kind for kind in (EDGE, BEAM, FORCE) if any(one.counts and one.kind == kind for one in self.means))
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,14 +61,16 @@ class WayBack:
     back: Direction
     edges: tuple[str, ...]
     force: bool
-    """No edge guards the way back: it goes under force sensing alone."""
+    """No edge or beam guards the way back: it goes under force sensing alone."""
     shared: tuple[tuple[str, tuple[str, ...]], ...]
     """(transmitter or receiver, its edges of both directions): lost, it takes both ways' edges at once."""
+    beams: tuple[str, ...] = ()
 
 
 def zone_plan(site: Site, zone: Zone) -> ZonePlan:
-    """The means of one zone.  Two edges are one kind: the second means must be of a different kind."""
+    """The means of one zone.  Two edges, or two beams, are one kind: the second means must be of a different kind."""
     means = [_edge_means(site, edge.name, edge.input) for edge in site.edges if edge.zone == zone.name]
+    means += [_beam_means(site, zone, beam) for beam in site.beams if zone.name in beam.zones]
     if zone.force_sensing:
         means.append(_force_means(site, zone))
     needed = 2 if site.limits is Profile.TWO_MEANS else 1
@@ -84,6 +94,18 @@ def _edge_means(site: Site, name: str, node_name: str) -> Means:
     return Means(EDGE, name, node_name, said)
 
 
+def _beam_means(site: Site, zone: Zone, beam: Beam) -> Means:
+    said = f"test pulse {beam.monitoring.value}; "
+    sum_of = separation(site, beam)
+    said += "keeps S from the leaf" if sum_of.is_met else "presence detection, not judged by S"
+    if unseen(beam, zone.start, zone.end) >= zone.end - zone.start:
+        return Means(BEAM, beam.name, "", said, False, "its ray does not run along the zone")
+    if site.limits is Profile.PROVED_FORCE and not sum_of.is_met:
+        why = "it stands nearer to the leaf than S, and where one means is enough it would have to prove the force"
+        return Means(BEAM, beam.name, "", said, False, why)
+    return Means(BEAM, beam.name, "", said)
+
+
 def _force_means(site: Site, zone: Zone) -> Means:
     drive, travel = site.drive, site.gate.travel
     said = "self-tested before each move"
@@ -100,6 +122,12 @@ def _force_means(site: Site, zone: Zone) -> Means:
 
 
 def _uncovered(site: Site, zone: Zone) -> tuple[str, ...]:
+    past = [(beam.name, unseen(beam, zone.start, zone.end)) for beam in site.beams if zone.name in beam.zones]
+    rays = tuple(f"{name} does not see {left / 1000:.0f} mm of the zone" for name, left in past if left > 0)
+    return (*rays, *_blind(site, zone))
+
+
+def _blind(site: Site, zone: Zone) -> tuple[str, ...]:
     if not zone.force_sensing:
         return ()
     blind = blind_of(site, zone.direction)
@@ -124,8 +152,16 @@ def edges_of(site: Site, direction: Direction) -> tuple[str, ...]:
                  if edge.zone in zones and zones[edge.zone].direction is direction and node_of(site, edge) is not None)
 
 
+def beams_of(site: Site, direction: Direction) -> tuple[str, ...]:
+    """Beams that guard this direction, in site order."""
+    return tuple(beam.name for beam in site.beams if guarded(site, beam) is direction)
+
+
 def back_guarded_without(site: Site, moving: Direction, device: str) -> bool:
-    """Whether the way back is guarded when this transmitter is silent: by an edge left, or, with no edge, by force."""
+    """Whether the way back is guarded when this transmitter is silent: by an edge or beam left, or, with neither, by
+    force."""
+    if beams_of(site, moving.other):
+        return True
     back = edges_of(site, moving.other)
     inputs = {edge.name: edge.input for edge in site.edges}
     return not back or any(inputs[name] != device for name in back)
@@ -144,4 +180,7 @@ def _way_back(site: Site, moving: Direction) -> WayBack:
     by_radio = [name for name in (*ahead, *back) if inputs[name] in radio]
     if back and all(name in by_radio for name in back) and any(name in by_radio for name in ahead):
         shared.append(("the receiver", tuple(by_radio)))
-    return WayBack(moving, moving.other, back, not back, tuple(shared))
+    beams = beams_of(site, moving.other)
+    if beams:
+        shared = []  # what no transmitter carries is left on the way back
+    return WayBack(moving, moving.other, back, not back and not beams, tuple(shared), beams)

@@ -27,11 +27,12 @@ from gatesim.plant.logic.contract import (
     ControllerSeen,
     ControllerSettings,
     GuardedEdge,
+    Kind,
     Report,
     Roles,
 )
 from gatesim.plant.part import Out, Phase, Wire, state
-from gatesim.plant.site import AfterFault, CountCleared, Site
+from gatesim.plant.site import AfterFault, CountCleared, Site, guarded
 from gatesim.plant.travel_sensor import Travelled, measured_at
 from gatesim.units import FOREVER
 
@@ -40,6 +41,7 @@ def controller_settings(site: Site) -> ControllerSettings:
     """What a controller is told about its site."""
     table, zones = site.controller, {zone.name: zone for zone in site.zones}
     edges = tuple(GuardedEdge(edge.name, zones[edge.zone].direction, edge.input) for edge in site.edges)
+    edges += tuple(GuardedEdge(beam.name, guarded(site, beam), beam.name, Kind.BEAM) for beam in site.beams)
     return ControllerSettings(
         edges=edges, travel=site.gate.travel, reversal_distance=table.reversal_distance,
         opening_relief=table.opening_relief, second_demand_relief=table.second_demand_relief,

@@ -218,6 +218,30 @@ class Edge:
 
 
 @dataclass(frozen=True, slots=True)
+class Beam:
+    """A presence beam, wired to the operator.  Its output is fail-safe: open where the ray is interrupted or dark."""
+
+    name: str
+    zones: tuple[str, ...]
+    """Names of the zones that it guards, all of one direction of motion."""
+    start: Length
+    """Leaf position at which its ray begins (nearest the closed stop)."""
+    end: Length
+    """Leaf position at which its ray ends; equal to start where it crosses the leaf's way."""
+    distance: Length
+    """Of the ray from the plane in which the leaf moves."""
+    response_time: Duration
+    """From the ray interrupted to the output open, and from clear to closed."""
+    test_pulse: Duration
+    """How long the emitter is off in a test."""
+    monitoring: Monitoring = Monitoring.BEFORE_EACH_MOVE
+    test_period: Duration = 1_000_000
+    """From test to test where it is monitored continuously, and from a failed test to the next (begin to begin)."""
+    detects: Length = 50_000.0
+    """Smallest object that is sure to interrupt it."""
+
+
+@dataclass(frozen=True, slots=True)
 class Cell:
     """The cell of a transmitter.  Voltages are loaded ones, during a burst."""
 
@@ -412,3 +436,9 @@ class Site:
     12445 has 500 N/mm (from memory)."""
     warmest: Temperature | None = None
     """For the spread of the loops; absent: 60 degC (ours)."""
+    beams: tuple[Beam, ...] = ()
+
+
+def guarded(site: Site, beam: Beam) -> Direction:
+    """The direction of motion that a beam guards: that of its zones."""
+    return next(zone.direction for zone in site.zones if zone.name == beam.zones[0])

@@ -230,8 +230,40 @@ class ToldMotion(Wire):
     title: ClassVar[str] = "transmitter input"
 
 
+class BeamPath(Wire):
+    """bool, something stands in the ray (of a beam); what stands there -> ray.  Silenced in both twins."""
+
+    __slots__ = ()
+
+    title: ClassVar[str] = "beam path"
+
+
+class BeamEmitter(Wire):
+    """bool, the emitter is fed (of a beam); operator's input -> ray."""
+
+    __slots__ = ()
+
+    title: ClassVar[str] = "beam emitter"
+
+
+class BeamLight(Wire):
+    """bool, light falls on the beam's receiver (of a beam); ray -> beam's receiver."""
+
+    __slots__ = ()
+
+    title: ClassVar[str] = "beam light"
+
+
+class BeamOutput(Wire):
+    """bool, the output is closed: ray clear (of a beam); beam's receiver -> operator's input."""
+
+    __slots__ = ()
+
+    title: ClassVar[str] = "beam output"
+
+
 class ReportLine(Wire):
-    """logic.contract.Report (of an edge); receiver or wired input -> controller."""
+    """logic.contract.Report (of an edge or beam); receiver, wired input or beam's input -> controller."""
 
     __slots__ = ()
 

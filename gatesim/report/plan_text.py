@@ -5,6 +5,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterable, Iterator
 
+from gatesim.field.beams import Separation
 from gatesim.field.budget import Budget
 from gatesim.field.fixing import Fixing
 from gatesim.field.loops import LoopPlan
@@ -88,6 +89,8 @@ def _zones(plan: Plan) -> Iterator[str]:
     yield from _title("1. Entrapment zones and their means")
     for zone in plan.zones:
         yield from _zone(zone)
+    for one in plan.separations:
+        yield from _separation(one)
     yield "Blind zones of the force sensing (declared)"
     for blind in plan.blind:
         yield from _fold(
@@ -121,8 +124,28 @@ def _zone(zone: ZonePlan) -> Iterator[str]:
     yield ""
 
 
+_KEPT = ("S is kept: the leaf stands before a person who walks in through the ray can reach it. Whoever is between ray "
+         "and leaf already, steps over the ray or passes under it is not seen")
+_PRESENCE = ("nearer than S: it tells that somebody is there and does not keep anybody from being hit; presence "
+             "detection, not judged by S. That it counts as a kind of means is common practice, no source")
+
+
+def _separation(one: Separation) -> Iterator[str]:
+    yield from _fold(f"Beam {one.beam}, {one.direction.value}: the ray against the leaf, S = K T + C")
+    for line in one.lines:
+        yield from _fold(line.how, f"  {line.part:<17}{line.us / 1000:>10.1f} ms  ")
+    yield from _fold("to the leaf at rest", f"  {'T':<17}{one.time / 1000:>10.1f} ms  ")
+    yield from _fold(f"{one.k:.0f} mm/s x T + {one.c / 1000:.0f} mm, smallest object {one.detects / 1000:.0f} mm (ISO "
+                     "13855:2010, clause 5; K and C of 6.2 from memory)", f"  {'S':<17}{one.least / 1000:>10.1f} mm  ")
+    yield from _fold("63 in/s x T, without C (29 CFR 1910.217(c)(3)(iii)(e), presses, as analogue)",
+                     f"  {'for comparison':<17}{one.press / 1000:>10.1f} mm  ")
+    said = _KEPT if one.is_met else _PRESENCE
+    yield from _fold(said, f"  {'the ray stands at':<17}{one.distance / 1000:>10.1f} mm  ")
+    yield ""
+
+
 def _way(way: WayBack) -> Iterator[str]:
-    guard = ", ".join(way.edges) if way.edges else "NO EDGE: force sensing alone"
+    guard = ", ".join((*way.edges, *way.beams)) or "NO EDGE: force sensing alone"
     yield from _fold(f"after a stop while {way.moving.value}, back {way.back.value}: {guard}", "  ")
     for device, edges in way.shared:
         yield from _fold(

@@ -8,7 +8,7 @@ from gatesim import events as e
 from gatesim.events import Direction, Event, FoundBy, Guard
 from gatesim.plant.clocks import slowest
 from gatesim.plant.part import state
-from gatesim.plant.site import Monitoring, Site, Transmitter, WiredInput
+from gatesim.plant.site import Beam, Monitoring, Site, Transmitter, WiredInput
 
 SEES: tuple[type, ...] = (e.WireDisturbed, e.WireRestored, e.CellFell, e.CellRenewed)
 RUNNING = (FoundBy.CONTINUOUSLY, FoundBy.NEXT_CHECK_IN)
@@ -85,6 +85,22 @@ def guarding(site: Site, direction: Direction) -> tuple[str, ...]:
     return tuple(edge.name for edge in site.edges if zones[edge.zone] is direction)
 
 
+def beams_guarding(site: Site, direction: Direction) -> tuple[str, ...]:
+    """The beams that guard a direction."""
+    zones = {zone.name: zone.direction for zone in site.zones}
+    return tuple(beam.name for beam in site.beams if zones[beam.zones[0]] is direction)
+
+
+def beam_of(site: Site, device: str) -> Beam | None:
+    """The beam of this name, if it is one."""
+    return next((beam for beam in site.beams if beam.name == device), None)
+
+
+def seen_by(beam: Beam) -> int:
+    """From a ray interrupted to the report of it, at the worst (us): in a test the report is held."""
+    return beam.test_pulse + beam.response_time
+
+
 def guard_of(site: Site, device: str) -> Guard:
     """What a device guards, by its edges' zones."""
     sides = [way for way in Direction if set(edges_on(site, device)) & set(guarding(site, way))]
@@ -113,6 +129,11 @@ def known_at_start(site: Site, device: str, found: FoundBy) -> int:
     """The age (us) from which a disturbance must be known when the leaf starts: the device's detection limit."""
     table, one = site.controller, input_of(site, device)
     tested = table.test_time + site.drive.start_delay
+    beam = beam_of(site, device)
+    if beam is not None and found is FoundBy.CONTINUOUSLY:
+        return seen_by(beam) + site.drive.start_delay
+    if beam is not None and beam.monitoring is Monitoring.CONTINUOUSLY:
+        return beam.test_period + seen_by(beam) + site.drive.start_delay
     if one is None:
         return tested
     if found is FoundBy.CONTINUOUSLY:

@@ -261,3 +261,21 @@ class Demands:
             return "second"
         self.interrupted = direction
         return "first"
+
+
+@state
+class Pressed:
+    """The edges that are pressed now, with the direction that each guards."""
+
+    edges: tuple[tuple[str, Direction], ...] = ()
+
+    def see(self, event: Event) -> None:
+        """Take over an event (`EdgeActuated`, `EdgeReleased`)."""
+        if isinstance(event, e.EdgeActuated):
+            self.edges += ((event.edge, event.direction),)
+        elif isinstance(event, e.EdgeReleased):
+            self.edges = tuple(one for one in self.edges if one[0] != event.edge)
+
+    def on(self, direction: Direction) -> bool:
+        """Whether one that guards a direction is."""
+        return any(way is direction for _, way in self.edges)

@@ -13,6 +13,7 @@ from itertools import pairwise
 from gatesim.events import Direction
 from gatesim.plant.site import Edge, Site, Transmitter, WiredInput
 from gatesim.scenario.check_air import check_air, check_clock, check_watchdog
+from gatesim.scenario.check_beams import check_beams
 from gatesim.scenario.check_contact import contact
 from gatesim.scenario.check_loops import check_loop
 from gatesim.scenario.complaints import Complaint, Notes
@@ -21,7 +22,7 @@ from gatesim.scenario.strict import TreePath
 from gatesim.units import BadQuantity, Dimension, clip, format_quantity, parse_any
 
 MOST_ENTRIES = 64
-"""Of zones, edges, transmitters and wired inputs, each."""
+"""Of zones, edges, transmitters, wired inputs and beams, each."""
 LONGEST_NAME = 60
 
 Say = Callable[[TreePath, str, str], None]
@@ -47,6 +48,7 @@ def check_site(site: Site, requirement_ids: Mapping[str, object] | None = None) 
         _converter(wired, ("wired_inputs", k), notes)
     contact(site, notes)
     _receiver(site, notes)
+    check_beams(site, notes.error, notes.warn)
     _controller(site, notes)
     _limits(site, requirement_ids, notes)
     return tuple(notes.made)
@@ -68,7 +70,7 @@ def length(value: float) -> str:
 
 
 def _sizes(site: Site, notes: Notes) -> None:
-    for name in ("zones", "edges", "transmitters", "wired_inputs"):
+    for name in ("zones", "edges", "transmitters", "wired_inputs", "beams"):
         count = len(getattr(site, name))
         if count > MOST_ENTRIES:
             notes.error((name, MOST_ENTRIES), f"{name} has {count} entries", f"at most {MOST_ENTRIES}")
@@ -80,7 +82,7 @@ def _names(site: Site, notes: Notes) -> None:
     """Names are unique where they are looked up; zones apart, since only edges and obstructions name them."""
     _unique([(("zones", k), zone.name) for k, zone in enumerate(site.zones)], "zone", notes)
     devices: list[tuple[TreePath, str]] = []
-    for kind in ("edges", "transmitters", "wired_inputs"):
+    for kind in ("edges", "transmitters", "wired_inputs", "beams"):
         devices += [((kind, k), entry.name) for k, entry in enumerate(getattr(site, kind))]
     _unique(devices, "device", notes)
     identities: dict[int, str] = {}
@@ -145,8 +147,8 @@ def _zones(site: Site, notes: Notes) -> None:
             remedy = f"travel is {length(site.gate.travel)}"
             notes.error(("zones", k, "end"), "the zone ends beyond the travel", remedy)
         guarded = zone.force_sensing or any(edge.zone == zone.name for edge in site.edges)
-        if not guarded:
-            remedy = "fit an edge that names this zone, or count the force sensing"
+        if not guarded and not any(zone.name in beam.zones for beam in site.beams):
+            remedy = "fit an edge or beam that names this zone, or count the force sensing"
             notes.warn(("zones", k), f"zone {clip(zone.name)} is guarded by nothing", remedy)
 
 
@@ -256,9 +258,9 @@ def _controller(site: Site, notes: Notes) -> None:
 
 def _automatic_closing(site: Site, notes: Notes) -> None:
     closing = [zone for zone in site.zones if zone.direction is Direction.CLOSING]
-    guarded = {edge.zone for edge in site.edges}
+    guarded = {edge.zone for edge in site.edges} | {name for beam in site.beams for name in beam.zones}
     if not any(zone.force_sensing or zone.name in guarded for zone in closing):
-        remedy = "guard a closing zone by an edge or the force sensing, or leave automatic_closing out"
+        remedy = "guard a closing zone by an edge, a beam or the force sensing, or leave automatic_closing out"
         notes.error(("controller", "automatic_closing"), "nothing guards an automatic closing", remedy)
     if site.controller.closing_warning <= 0:
         remedy = "give a warning before the leaf moves by itself (16 CFR 1211.14(c)(2) has 5 s, as analogue)"

@@ -82,7 +82,7 @@ def _radio() -> Radio:
 
 def made() -> s.Site:
     """A gate of 4 m with seven edges: two on one transmitter that can be asked, one on a transmitter that can't, one by
-    wire; two side by side in one loop, and one that opens when pressed, on another input."""
+    wire; two side by side in one loop, and one that opens when pressed, on another input; and a beam."""
     drive = s.Drive(
         speed_opening=0.3,
         speed_closing=0.3,
@@ -135,6 +135,7 @@ def made() -> s.Site:
             s.WiredInput("second input", 10 * MS, 2, 5, s.Monitoring.BEFORE_EACH_MOVE, sampling_phase=3 * MS),
         ),
         leaf_at=4_000_000.0 - 5_000.0,
+        beams=(s.Beam("ray", ("front",), 0.0, 4e6, 200_000.0, 30 * MS, 80 * MS),),
     )
 
 

@@ -247,6 +247,23 @@ LEVEL_ROWS: tuple[LevelRow, ...] = (
         (0, KEEP, (b"a", Lockout.NONE)),
         (10, (b"b", Lockout.BOTH), (b"a", Lockout.NONE)),
     ),
+    level("beam-output-stuck-clear", "ray", w.BeamOutput("ray"), False, (0, KEEP, True), (10, True, True)),
+    level("beam-output-stuck-interrupted", "ray", w.BeamOutput("ray"), True, (0, KEEP, False), (10, False, False)),
+    level("beam-emitter-dead", "ray", w.BeamEmitter("ray"), True, (0, KEEP, False)),
+    level("beam-test-pulse-ignored", "ray", w.BeamEmitter("ray"), True, (0, KEEP, True), (10, False, True)),
+    level("beam-dazzled", "ray", w.BeamLight("ray"), True, (0, KEEP, True), (10, False, True)),
+    level(
+        "beam-cross-talk",
+        "ray",
+        w.BeamLight("ray"),
+        False,
+        (0, KEEP, True),
+        (939, KEEP, True),
+        (940, KEEP, False),
+        (960, True, True),
+        (970, False, False),
+        (1_000, KEEP, True),
+    ),
     level("store-corrupted", "store", w.Stored(), b"ab", (0, KEEP, b"aw"), (10, b"", b"")),
 )
 

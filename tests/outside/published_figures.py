@@ -17,6 +17,7 @@ from gatesim.events import Direction, EnterObstruction
 from gatesim.field.air_time import BUDGET, Misses, false_lost_links_a_day, longest_frame
 from gatesim.field.band import loop_band
 from gatesim.field.battery_life import DAYS_A_YEAR, life_years
+from gatesim.field.beams import least_distance, press_distance
 from gatesim.field.budget import blind_of, full_speed, stopping_distance
 from gatesim.field.corners import Shown, Span
 from gatesim.field.fixing import holes
@@ -525,6 +526,29 @@ UNITS = tuple(
     )
 )
 
+ISO = "ISO 13855:2010, S = K T + C of clause 5 (read); K and C of 6.2 (from memory)"
+OSHA = "29 CFR 1910.217(c)(3)(iii)(e), 63 in/s (presses, analogue)"
+
+BEAMS = (
+    same("S of a gate beam: T 0.3 s, d above 40 mm", "mm",
+         lambda: least_distance(300 * MS, 50 * MM)[2] / MM, 1330, 1e-9, ISO, MEMORY),
+    same("S: T 0.32 s, d 14 mm (2000 T is over 500 mm, so 1600 T)", "mm",
+         lambda: least_distance(320 * MS, 14 * MM)[2] / MM, 512, 1e-9, ISO, MEMORY),
+    same("S: T 0.2 s, d 14 mm", "mm", lambda: least_distance(200 * MS, 14 * MM)[2] / MM, 400, 1e-9, ISO, MEMORY),
+    same("C: d 40 mm, 8 (d - 14)", "mm", lambda: least_distance(0, 40 * MM)[1] / MM, 208, 1e-9, ISO, MEMORY),
+    same("S: never below", "mm", lambda: least_distance(0, 14 * MM)[2] / MM, 100, 0, ISO, MEMORY),
+    same("K, general", "mm/s", lambda: least_distance(S, 50 * MM)[0], 1600, 0, "engineering reference page", COPY),
+    same("hand speed of US law", "mm/s", lambda: press_distance(S) / MM,
+         pint().Quantity(63, "inch/s").to("mm/s").magnitude, 1e-9, OSHA, READ),
+    same("safety distance at 0.5 s", "in", lambda: press_distance(500 * MS) / 25_400, 31.5, 1e-9,
+         "WAC 296-806-45516, worked example", READ),
+    same("safety distance at 0.055 s (chart, to half an inch)", "in",
+         lambda: press_distance(55 * MS) / 25_400, 3.5, 0.05, "OSHA safety distance chart", READ),
+    same("safety distance at 0.317 s (chart, to an inch)", "in",
+         lambda: press_distance(317 * MS) / 25_400, 20, 0.05, "OSHA safety distance chart", READ),
+)
+
 GROUPS = (("Supervision", SUPERVISION), ("Contact, reversal and warning", CONTACT), ("Forces and motion", FORCES),
-          ("Loops, wires and cells", ELECTRIC), ("Air", AIR), ("Fixing", FIXING), ("Units", UNITS))
+          ("Loops, wires and cells", ELECTRIC), ("Air", AIR), ("Fixing", FIXING), ("Beams", BEAMS),
+          ("Units", UNITS))
 TABLE_OF_CHECKS: tuple[Row, ...] = tuple(row for _, rows in GROUPS for row in rows)

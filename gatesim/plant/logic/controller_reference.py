@@ -18,6 +18,7 @@ from gatesim.plant.logic.controller_table import TABLE, Action, Guard, Mode, Tri
 from gatesim.plant.logic.controller_triggers import buttons, find, note_other_side
 from gatesim.plant.logic.supervision import (
     blocker,
+    interrupted,
     note_reports,
     pressed,
     troubles,
@@ -55,8 +56,12 @@ def holds(memory: Memory, settings: ControllerSettings, seen: ControllerSeen, no
             return command is not None
         case Guard.BACK_PRESSED:
             return direction is not None and pressed(settings, seen, direction.other)
+        case Guard.BACK_INTERRUPTED:
+            return direction is not None and bool(interrupted(settings, seen, direction.other))
         case Guard.BY_FAULT:
             return memory.by_fault
+        case Guard.BY_BEAM:
+            return memory.by_beam
         case Guard.RELIEF:
             return settings.second_demand_relief > 0
 
@@ -121,6 +126,9 @@ class ReferenceController:
             memory.force_served = False
         if memory.press_served is not None and memory.ordering and not pressed(settings, seen, memory.press_served):
             memory.press_served = None
+        if memory.beams_met:
+            there = [beam for direction in Direction for beam in interrupted(settings, seen, direction)]
+            memory.beams_met = tuple([beam for beam in memory.beams_met if beam in there])
         if memory.ordering:
             memory.still_since = min(memory.still_since, now) if seen.motion is None else FOREVER
         actions.listen(memory, seen, now)

@@ -12,6 +12,7 @@ from gatesim.plant.logic.controller_table import Mode, Trigger
 from gatesim.plant.logic.supervision import (
     UNHEARD,
     blocker,
+    interrupted,
     is_latched_at_rest,
     pressed,
     sides_of,
@@ -125,6 +126,14 @@ def _demand(memory: Memory, settings: ControllerSettings, seen: ControllerSeen, 
     return fresh or (seen.force and not memory.force_served)
 
 
+def _interrupted(memory: Memory, settings: ControllerSettings, seen: ControllerSeen, now: float) -> bool:
+    direction = memory.direction
+    if direction is None or memory.mode in _STANDING:
+        return False
+    ahead = interrupted(settings, seen, direction, memory.latched if memory.mode is Mode.HOLDING else ())
+    return any(beam not in memory.beams_met for beam in ahead)
+
+
 def _fault(memory: Memory, settings: ControllerSettings, seen: ControllerSeen, now: float) -> bool:
     standing = seen.motion is None and not memory.ordering
     for device, word in memory.found:
@@ -200,12 +209,16 @@ def _start(memory: Memory, settings: ControllerSettings, seen: ControllerSeen, n
 
 def _pressed_waiting(memory: Memory, settings: ControllerSettings, seen: ControllerSeen, now: float) -> bool:
     if memory.mode in (Mode.TESTING, Mode.WARNING):
-        return memory.command is not None and pressed(settings, seen, memory.command[2])
+        return memory.command is not None and _in_the_way(settings, seen, memory.command[2])
     if memory.mode is not Mode.REST or not memory.armed:
         return False
     # The pause begins anew at the release as well, so that it is whole after the last press.
-    was = memory.last is not None and pressed(settings, memory.last, Direction.CLOSING)
-    return was or pressed(settings, seen, Direction.CLOSING)
+    was = memory.last is not None and _in_the_way(settings, memory.last, Direction.CLOSING)
+    return was or _in_the_way(settings, seen, Direction.CLOSING)
+
+
+def _in_the_way(settings: ControllerSettings, seen: ControllerSeen, direction: Direction) -> bool:
+    return pressed(settings, seen, direction) or bool(interrupted(settings, seen, direction))
 
 
 def _test_failed(memory: Memory, settings: ControllerSettings, seen: ControllerSeen, now: float) -> bool:
@@ -251,6 +264,7 @@ _URGENCY: tuple[tuple[Trigger, There], ...] = (
     (Trigger.DRIVE_FAULT, _drive_fault),
     (Trigger.DEMAND, _demand),
     (Trigger.FAULT, _fault),
+    (Trigger.INTERRUPTED, _interrupted),
     (Trigger.TRAVEL_TIME, _travel_time),
     (Trigger.STOP, _stop),
     (Trigger.HOLD_ENDED, _hold_ended),
