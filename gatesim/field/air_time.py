@@ -6,8 +6,11 @@ from dataclasses import dataclass
 
 from gatesim.errors import BadUsage
 from gatesim.events import Direction
+from gatesim.plant.driven import Driven
+from gatesim.plant.dynamics import dynamics_of
 from gatesim.plant.motion import Ramp, move
 from gatesim.plant.site import LearnsMotion, Monitoring, ReceiverTable, Site, Transmitter
+from gatesim.plant.solve import solve
 
 HOUR = 3_600_000_000
 DAY = 24 * HOUR
@@ -60,7 +63,10 @@ class Misses:
 def travel_time(site: Site, direction: Direction) -> float:
     """From the first motion to the stop ahead, over the whole travel (us)."""
     drive, travel = site.drive, site.gate.travel
-    opens = direction is Direction.OPENING
+    opens, forces = direction is Direction.OPENING, dynamics_of(site)
+    if forces is not None:
+        ramp = Driven(drive, forces).ramp(direction.sign, False)
+        return solve(forces, (), 0.0, 0.0 if opens else travel, 0.0, direction.sign, ramp).t
     ramp = Ramp(drive.speed_opening if opens else drive.speed_closing, drive.slow_speed, drive.slow_zone,
                 drive.acceleration, drive.deceleration)
     last = move(0.0, 0.0 if opens else travel, 0.0, direction.sign, travel, ramp)[-1]

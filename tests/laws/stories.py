@@ -22,7 +22,7 @@ from gatesim.scenario.agenda import Due, agenda
 from gatesim.scenario.read import read_site
 
 MS, S = 1_000, 1_000_000
-SITES = ("mill-lane", "orchard-row", "pump-house")
+SITES = ("mill-lane", "orchard-row", "pump-house", "kiln-court", "quarry-bank")
 SHIPPED = Path(__file__).parents[2] / "scenarios" / "sites"
 
 
