@@ -112,7 +112,8 @@ class Parts:
     def at(self, t: float) -> tuple[float, float]:
         for begin, found in reversed(self.parts):
             if t >= begin:
-                return tuple(found.sol(t - begin))
+                x, v = found.sol(t - begin)
+                return float(x), float(v)
         raise AssertionError
 
 
@@ -120,8 +121,8 @@ def compare(pieces: Pieces, parts: Parts, sign: int, slowest: float = 1e-3, samp
     """The worst of a move (SI against um and us).  Below `slowest` (m/s) an instant at a place says nothing: near
     standstill it is an error in place over a speed of nothing."""
     ms = mm = 0.0
-    for t in np.linspace(0, parts.end, samples):
-        x, v = parts.at(float(t))
+    for t in map(float, np.linspace(0, parts.end, samples)):
+        x, v = parts.at(t)
         mm = max(mm, abs(at(pieces, t * 1e6)[0] / 1e3 - x * 1e3))
         inside = (pieces[-1].x - x * 1e6) * sign > 0  # past our last place only `mm` and the end can tell
         if abs(v) > slowest and inside:
