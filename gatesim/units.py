@@ -10,7 +10,9 @@ Inside, a field's *dimension* says its unit, once, here:
     current       microamperes                      charge         microampere-hours
     share         a plain fraction ("5 %" is 0.05)  area           square millimetres
     frequency     hertz                             level          dBm
-    gain          dB
+    gain          dB                                pressure       pascals
+    torque        newton metres                     inertia        kg m^2
+    turning       turns a minute                    ratio          a plain number ("30 to 1" is 30)
 
 Instants are microseconds since the start of the run.  What a file or a timer states is whole; what motion
 produces stays unrounded until it reaches a trace or a verdict (`us`).
@@ -42,10 +44,15 @@ class Dimension(Enum):
     CURRENT = "current"
     CHARGE = "charge"
     SHARE = "share"
+    PRESSURE = "pressure"
     AREA = "area"
     FREQUENCY = "frequency"
     LEVEL = "level"
     GAIN = "gain"
+    TORQUE = "torque"
+    INERTIA = "moment of inertia"
+    TURNING = "turning speed"
+    RATIO = "ratio"
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +84,14 @@ Frequency = Annotated[float, Quantity(Dimension.FREQUENCY, 1e6, 100e9)]
 Level = Annotated[float, Quantity(Dimension.LEVEL, -200, 60)]
 Gain = Annotated[float, Quantity(Dimension.GAIN, -100, 200)]
 ClockError = Annotated[float, Quantity(Dimension.SHARE, -0.1, 0.1)]
+Slope = Annotated[float, Quantity(Dimension.SHARE, -1, 1)]
+Factor = Annotated[float, Quantity(Dimension.SHARE, 0.01, 100)]
+Pressure = Annotated[float, Quantity(Dimension.PRESSURE, 0, 10e3)]
+Surface = Annotated[float, Quantity(Dimension.AREA, 0, 1e9)]
+Torque = Annotated[float, Quantity(Dimension.TORQUE, 0, 10e3)]
+Inertia = Annotated[float, Quantity(Dimension.INERTIA, 0, 10)]
+Turning = Annotated[float, Quantity(Dimension.TURNING, 0, 100e3)]
+Ratio = Annotated[float, Quantity(Dimension.RATIO, 0.001, 100e3)]
 
 FOREVER: float = float("inf")
 """The deadline of a part that waits for nothing."""
@@ -150,16 +165,25 @@ UNITS: dict[Dimension, dict[str, Fraction]] = {
         "mC": Fraction(1_000, 3_600), "uC": Fraction(1, 3_600),
     },
     Dimension.SHARE: {"%": Fraction(1, 100), "ppm": _ten(-6)},
-    Dimension.AREA: {"mm2": _ten(0)},
     Dimension.FREQUENCY: {"MHz": _ten(6), "GHz": _ten(9), "kHz": _ten(3), "Hz": _ten(0)},
     Dimension.LEVEL: {"dBm": _ten(0)},
     Dimension.GAIN: {"dB": _ten(0)},
+    Dimension.PRESSURE: {
+        "Pa": _ten(0), "kPa": _ten(3), "hPa": _ten(2), "psf": _POUND * _GRAVITY / Fraction(12 * _INCH, 10**6) ** 2,
+    },
+    Dimension.AREA: {"mm2": _ten(0), "m2": _ten(6), "cm2": _ten(2), "ft2": Fraction(12 * _INCH, 1_000) ** 2},
+    Dimension.TORQUE: {
+        "Nm": _ten(0), "mNm": _ten(-3), "Ncm": _ten(-2), "lbfft": _POUND * _GRAVITY * Fraction(12 * _INCH, 10**6),
+    },
+    Dimension.INERTIA: {"kgm2": _ten(0), "kgcm2": _ten(-4), "gm2": _ten(-3)},
+    Dimension.TURNING: {"rpm": _ten(0), "rps": 60 * _ten(0)},
+    Dimension.RATIO: {"to 1": _ten(0)},
 }
 """Each unit's exact factor to the canonical unit; the order is the preference of `format_quantity`."""
 
 _NOT_WRITTEN = frozenset(
     ("cm", "cm/s", "m/min", "in", "ft", "in/s", "ft/s", "ft/min", "mm/s2", "in/s2", "ft/s2", "lbf", "kN/m", "lbf/in",
-     "lb", "degF", "kV", "mC", "uC", "ppm")
+     "lb", "degF", "kV", "mC", "uC", "ppm", "hPa", "psf", "cm2", "ft2", "Ncm", "lbfft", "kgcm2", "rps")
 )
 """The units that are read and that `format_quantity` does not write."""
 
@@ -168,7 +192,9 @@ _EXAMPLES = {
     Dimension.ACCELERATION: "0.4 m/s2", Dimension.FORCE: "15 lbf", Dimension.STIFFNESS: "500 N/mm",
     Dimension.MASS: "320 kg", Dimension.TEMPERATURE: "-20 degC", Dimension.RESISTANCE: "8.2 kohm",
     Dimension.VOLTAGE: "2.4 V", Dimension.CURRENT: "25 mA", Dimension.CHARGE: "2.4 Ah", Dimension.SHARE: "5 %",
-    Dimension.AREA: "0.5 mm2", Dimension.FREQUENCY: "433.92 MHz", Dimension.LEVEL: "-100 dBm", Dimension.GAIN: "6 dB",
+    Dimension.FREQUENCY: "433.92 MHz", Dimension.LEVEL: "-100 dBm", Dimension.GAIN: "6 dB",
+    Dimension.PRESSURE: "61 Pa", Dimension.AREA: "0.5 mm2", Dimension.TORQUE: "1.2 Nm",
+    Dimension.INERTIA: "0.0004 kgm2", Dimension.TURNING: "2800 rpm", Dimension.RATIO: "30 to 1",
 }
 
 _MEANT = {

@@ -130,12 +130,17 @@ def test_no_unit_means_two_things() -> None:
     assert len(every) == len(set(every))
 
 
-PINT = {"%": "percent", "lbf": "force_pound", "t": "metric_ton", "in": "inch", "min": "minute", "d": "day", "h": "hour"}
+PINT = {"%": "percent", "lbf": "force_pound", "t": "metric_ton", "in": "inch", "min": "minute", "d": "day", "h": "hour",
+        "psf": "force_pound/foot**2", "Nm": "newton*meter", "mNm": "millinewton*meter", "Ncm": "newton*centimeter",
+        "lbfft": "force_pound*foot", "kgm2": "kilogram*meter**2", "kgcm2": "kilogram*centimeter**2",
+        "gm2": "gram*meter**2", "rps": "revolutions_per_second", "to 1": "dimensionless"}
 CANONICAL = {
     D.DURATION: "microsecond", D.LENGTH: "micrometer", D.SPEED: "meter/second", D.ACCELERATION: "meter/second**2*1e6",
     D.FORCE: "millinewton", D.STIFFNESS: "newton/millimeter", D.MASS: "kilogram", D.RESISTANCE: "ohm",
     D.VOLTAGE: "millivolt", D.CURRENT: "microampere", D.CHARGE: "microampere*hour", D.SHARE: "dimensionless",
-    D.AREA: "millimeter**2", D.FREQUENCY: "hertz",
+    D.FREQUENCY: "hertz",
+    D.PRESSURE: "pascal", D.AREA: "millimeter**2", D.TORQUE: "newton*meter", D.INERTIA: "kilogram*meter**2",
+    D.TURNING: "revolutions_per_minute", D.RATIO: "dimensionless",
 }  # fmt: skip
 
 

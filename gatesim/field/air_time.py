@@ -8,9 +8,12 @@ from gatesim.errors import BadUsage
 from gatesim.events import Direction
 from gatesim.field.nuisance import Path, exact_frames_to_trip
 from gatesim.plant.clocks import greatest_error, losses_to_trip, slowest
+from gatesim.plant.driven import Driven
+from gatesim.plant.dynamics import dynamics_of
 from gatesim.plant.motion import Pieces, Ramp, at, move
 from gatesim.plant.radio_tables import JitterReading
 from gatesim.plant.site import LearnsMotion, Monitoring, ReceiverTable, Site, Transmitter
+from gatesim.plant.solve import solve
 
 HOUR = 3_600_000_000
 DAY = 24 * HOUR
@@ -68,22 +71,28 @@ class Misses:
 
 def travel_time(site: Site, direction: Direction) -> float:
     """From the first motion to the stop ahead, over the whole travel (us)."""
-    last = _whole_move(site, direction)[-1]
-    left = site.gate.travel - last.x if direction is Direction.OPENING else last.x
-    return last.t + left / abs(last.v)
+    return _whole_move(site, direction)[1]
 
 
-def _whole_move(site: Site, direction: Direction) -> Pieces:
+def _whole_move(site: Site, direction: Direction) -> tuple[Pieces, float]:
+    """The pieces of it, and when it is over."""
     drive, travel = site.drive, site.gate.travel
-    opens = direction is Direction.OPENING
+    opens, forces = direction is Direction.OPENING, dynamics_of(site)
+    if forces is not None:
+        ramp = Driven(drive, forces).ramp(direction.sign, False)
+        solved = solve(forces, (), 0.0, 0.0 if opens else travel, 0.0, direction.sign, ramp)
+        return solved.pieces, solved.t
     ramp = Ramp(drive.speed_opening if opens else drive.speed_closing, drive.slow_speed, drive.slow_zone,
                 drive.acceleration, drive.deceleration)
-    return move(0.0, 0.0 if opens else travel, 0.0, direction.sign, travel, ramp)
+    pieces = move(0.0, 0.0 if opens else travel, 0.0, direction.sign, travel, ramp)
+    last = pieces[-1]
+    left = travel - last.x if opens else last.x
+    return pieces, last.t + left / abs(last.v)
 
 
 def leaf_at_check_ins(site: Site, node: Transmitter, direction: Direction) -> tuple[float, ...]:
     """Where the leaf stands at each check-in of a whole move (um), the one at once at its start included."""
-    pieces, time = _whole_move(site, direction), travel_time(site, direction)
+    pieces, time = _whole_move(site, direction)
     return tuple([at(pieces, k * node.checkin_in_motion)[0] for k in range(int(time // node.checkin_in_motion) + 1)])
 
 

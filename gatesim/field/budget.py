@@ -12,6 +12,7 @@ from gatesim.events import Direction
 from gatesim.field.air_time import greatest_delay
 from gatesim.field.limits import Limits, said
 from gatesim.plant.clocks import slowest
+from gatesim.plant.dynamics import backlash_time, slowest_edge, weakest_stop
 from gatesim.plant.edge_curve import given_at, points_of
 from gatesim.plant.loop_tables import StripKind
 from gatesim.plant.site import Drive, Edge, Site, Transmitter, WiredInput, Zone
@@ -176,7 +177,7 @@ def _up(value: float) -> int:
 def stop_line(site: Site, speed: float) -> Line:
     """From the order's end to the leaf at rest, from a speed (um/us)."""
     drive = site.drive
-    stop = drive.stopping_delay + speed / drive.stopping_deceleration
+    stop = drive.stopping_delay + speed / weakest_stop(site)
     return Line("stopping", _up(stop), f"delay + v/a from {speed * 1000:.0f} mm/s")
 
 
@@ -188,13 +189,22 @@ def reversal(site: Site, speed: float) -> tuple[Line, ...]:
         stop_line(site, speed),
         Line("reversal dwell", controller.reversal_dwell, "at standstill"),
         Line("start delay", drive.start_delay, "to reversal begun"),
+        *_backlash(drive),
     )
+
+
+def _backlash(drive: Drive) -> tuple[Line, ...]:
+    """What a motor needs for its lost travel when it turns."""
+    if drive.motor is None or drive.motor.backlash <= 0:
+        return ()
+    slowest = min(drive.speed_opening, drive.speed_closing, drive.slow_speed)
+    return (Line("backlash", _up(backlash_time(drive.motor.backlash, drive, slowest)), "taken up by the drive alone"),)
 
 
 def _approaches(site: Site, way: float, top: float, wait: int) -> tuple[str, float, float]:
     """The slowest of three approaches to an obstruction: (how, time to go `way`, speed when the stop order comes)."""
     drive = site.drive
-    slow = min(drive.slow_speed, top)
+    slow = min(drive.slow_speed, top) * slowest_edge(site)
     up = drive.acceleration
     reached = min(math.sqrt(2 * up * way), top)
     from_rest = reached / up + (way - reached * reached / (2 * up)) / top
@@ -203,7 +213,7 @@ def _approaches(site: Site, way: float, top: float, wait: int) -> tuple[str, flo
         ("at the slow speed", way / slow, slow),
         ("started right before it", from_rest, min(top, reached + up * wait)),
     ]
-    return max(tries, key=lambda one: one[1] + one[2] / drive.stopping_deceleration)
+    return max(tries, key=lambda one: one[1] + one[2] / weakest_stop(site))
 
 
 def zone_speed(site: Site, zone: Zone, past: float) -> float:
@@ -247,7 +257,7 @@ def lost_link_budgets(site: Site, node: Transmitter, direction: Direction, back_
     )
     until, reaction = BEGUN, reversal(site, speed)
     if not back_guarded:
-        stop = _up(drive.stopping_delay + speed / drive.stopping_deceleration)
+        stop = _up(drive.stopping_delay + speed / weakest_stop(site))
         store = Line("store", max(0, site.controller.store_write - stop), "what the lockout's write lasts longer")
         until = "standstill, lockout stored"
         reaction = (reaction[0], Line("stopping", stop, "delay + v/a; no reversal, the way back is unguarded"), store)
@@ -262,8 +272,8 @@ def push_of(site: Site, zone: Zone, edge: Edge, node: Node) -> Push:
     drive = site.drive
     speed = zone_speed(site, zone, edge.actuating_travel + edge.overtravel)
     wait = sum(line.us for line in detection(node, node.debounce)) + drive.stopping_delay
-    first = stopping_distance(speed, wait, drive.stopping_deceleration)
-    last = stopping_distance(speed, wait + repeats(node), drive.stopping_deceleration)
+    first = stopping_distance(speed, wait, weakest_stop(site))
+    last = stopping_distance(speed, wait + repeats(node), weakest_stop(site))
     return Push(edge.name, zone.name, zone.direction, speed, first, last, edge.overtravel)
 
 

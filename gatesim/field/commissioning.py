@@ -20,6 +20,7 @@ from gatesim.field.limits import Limits, said
 from gatesim.field.loops import LoopPlan
 from gatesim.field.means import ZonePlan, beams_of, edges_of
 from gatesim.plant.clocks import slowest
+from gatesim.plant.dynamics import weakest_stop
 from gatesim.plant.loop_tables import StripKind
 from gatesim.plant.site import Edge, Site, Transmitter, Zone, guarded
 
@@ -208,7 +209,7 @@ def _silent(site: Site, node: Transmitter, name: str, way: str, watchdog: int) -
 
 def _hold(site: Site, limits: Limits) -> Iterator[Row]:
     drive = site.drive
-    stop = stopping_distance(drive.slow_speed, drive.stopping_delay, drive.stopping_deceleration) / 1000
+    stop = stopping_distance(drive.slow_speed, drive.stopping_delay, weakest_stop(site)) / 1000
     most = "no limit stands here"
     if limits.hold is not None:
         whole = limits.hold.value / 1000

@@ -172,6 +172,10 @@ def _remarks(site: Site) -> Iterator[str]:
         for node in site.transmitters:
             if node.name not in site.receiver.pairs:
                 yield f"Transmitter {node.name} is not paired."
+    if site.drive.motor is not None:
+        yield ("The motion follows from motor and loads: stopping is calculated with the least deceleration that the "
+               "brake gives anywhere; where the motor is weaker than the stated acceleration, it takes longer from a "
+               "start to first actuation than stated here.")
     for override in site.limit_overrides:
         yield f"Limit of {override.requirement} set by the site: {override.limit} ({override.source})."
 

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from typing import Any, ClassVar
 
 from gatesim.events import ContactorsChanged, Direction, MainChanged, Stimulus
-from gatesim.plant.curve import MN_PER_KG
+from gatesim.plant.dynamics import start_thrust
 from gatesim.plant.part import Bench, Out, Part, Phase, Wire, state
-from gatesim.plant.site import Drive, Gate, Site
+from gatesim.plant.site import Site
 from gatesim.plant.wires import (
     Contactor,
     ContactorReadBack,
@@ -128,12 +128,12 @@ class DriveState:
 class DriveTerminals:
     """What reaches the drive: says what is energised, and asks the supply for the thrust of a start.
 
-    A start's thrust (mass times acceleration, and the running resistance; mN) is asked from the instant of energising
+    A start's thrust (mass times acceleration, and what holds the leaf; mN) is asked from the instant of energising
     one direction until `start_delay` (1 us at least) has passed or it is de-energised.
     """
 
-    gate: Gate
-    drive: Drive
+    thrust: float
+    start_delay: float
     name: str = ""
     phase: ClassVar[Phase] = Phase.DRIVE
     rank: ClassVar[int] = 40
@@ -162,16 +162,11 @@ class DriveTerminals:
             state.opening, state.closing = opening, closing
             out.event(ContactorsChanged(opening, closing))
             starts = opening != closing
-            state.loads_until = now + max(self.drive.start_delay, 1) if starts else now
+            state.loads_until = now + max(self.start_delay, 1) if starts else now
             out.put(0, self.thrust if starts else 0.0)
         elif now >= state.loads_until:
             out.put(0, 0.0)
         return state.loads_until if state.loads_until > now else FOREVER
-
-    @property
-    def thrust(self) -> float:
-        """Thrust of a start (mN)."""
-        return self.gate.mass * self.drive.acceleration * MN_PER_KG + self.gate.running_resistance
 
 
 def parts(site: Site, bench: Bench) -> Iterable[Part]:
@@ -181,4 +176,4 @@ def parts(site: Site, bench: Bench) -> Iterable[Part]:
         yield ReadBack(Contactor(direction.value), ContactorReadBack(direction.value), direction.value)
     yield MainShutOff()
     yield ReadBack(MainContact(), MainReadBack())
-    yield DriveTerminals(site.gate, site.drive)
+    yield DriveTerminals(start_thrust(site), site.drive.start_delay)

@@ -21,6 +21,8 @@ from gatesim.events import (
     Stimulus,
 )
 from gatesim.plant.curve import MN_PER_KG, deflection, deflection_at, force_at, place
+from gatesim.plant.driven import Driven, Memory, remembered
+from gatesim.plant.dynamics import dynamics_of
 from gatesim.plant.given import Given
 from gatesim.plant.motion import (
     Pieces,
@@ -112,6 +114,8 @@ class LeafState:
     """The last piece that was recorded."""
     next: int
     """The first piece of the plan that was not looked at yet."""
+    memory: Memory = Memory()
+    """Of a drive with a motor."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,6 +125,8 @@ class Leaf:
     gate: Gate
     drive: Drive
     leaf_at: float
+    driven: Driven | None = None
+    """The forces, where the drive has a motor; without, the stated accelerations hold."""
     name: str = ""
     phase: ClassVar[Phase] = Phase.SENSE
     rank: ClassVar[int] = 10
@@ -142,7 +148,10 @@ class Leaf:
     def react(self, state: LeafState, now: float, seen: list[Any], out: Out) -> float:
         inputs = self._inputs(seen)
         if inputs != state.inputs:
-            self._replan(state, now, inputs)
+            if self.driven is None:
+                self._replan(state, now, inputs)
+            else:
+                self._out_of_forces(self.driven, state, now, inputs)
         for stimulus in out.stimuli:
             self._pushed(state, now, stimulus, out)
         _record(state, now, out)
@@ -183,6 +192,28 @@ class Leaf:
             leg = self._stopping(state, now, x, v, halting)
         state.brought = leg.brought
         self._take(state, now, leg.pieces)
+
+    def _out_of_forces(self, driven: Driven, state: LeafState, now: float, inputs: Inputs) -> None:
+        """Make the plan of a drive with a motor."""
+        before, state.inputs = state.inputs, inputs
+        x, v = at(state.pieces, now)
+        free = now >= state.free_from and heading_at(state.pieces, now) != 0
+        memory = remembered(state.memory, before.drive.sign if before.drive else 0, state.ready, now)
+        if inputs.drive is not before.drive or inputs.coasts != before.coasts:
+            memory = memory._replace(push=before.drive.sign if before.drive else 0, slow=before.slow)
+            wait = 0.0 if v != 0 or inputs.drive is None else driven.delay(memory, inputs.drive.sign, inputs.slow)
+            state.ready = now + (wait if inputs.drive is not None else self._delay(inputs, v))
+        if inputs.drive is not None:
+            sign, slow = inputs.drive.sign, inputs.slow
+            pieces, state.ready = driven.energised(inputs, sign, slow, now, state.ready, x, v, memory)
+        elif free and (inputs.released, inputs.coasts) == (before.released, before.coasts):
+            left = onward(state.pieces, now)
+            self._take(state, now, self._cut_free(inputs, left, heading(left[0])))
+            return
+        else:
+            pieces = driven.cut_off(inputs, now, state.ready, x, v, memory)
+        state.memory, state.free_from = memory, FOREVER
+        self._take(state, now, pieces)
 
     def _take(self, state: LeafState, now: float, pieces: Pieces) -> None:
         current = state.pieces[index_at(state.pieces, now)]
@@ -331,4 +362,5 @@ def parts(site: Site, bench: Bench) -> Iterable[Part]:
     """The leaf, its brake and the drive's wiring."""
     yield Given(Deceleration(), site.drive.stopping_deceleration)
     yield Given(DriveDirection(), True)
-    yield Leaf(site.gate, site.drive, site.leaf_at)
+    forces = dynamics_of(site)
+    yield Leaf(site.gate, site.drive, site.leaf_at, None if forces is None else Driven(site.drive, forces))

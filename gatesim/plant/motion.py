@@ -7,7 +7,9 @@ um/us^2).  A *sign* is +1 for opening and -1 for closing.  Only + - * / and `sqr
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from math import sqrt as _root
+from operator import itemgetter
 from typing import NamedTuple
 
 from gatesim.events import Direction
@@ -15,6 +17,7 @@ from gatesim.plant.wires import Piece
 from gatesim.units import FOREVER
 
 Pieces = tuple[Piece, ...]
+_BEGIN = itemgetter(0)
 
 
 class Ramp(NamedTuple):
@@ -45,9 +48,11 @@ def rest(t: float, x: float) -> Pieces:
 def index_at(pieces: Pieces, t: float) -> int:
     """Which piece holds at t: the last that has begun (the first, before all)."""
     index = len(pieces) - 1
+    if index > 8:  # a long plan, as forces make them
+        index = bisect_right(pieces, t, key=_BEGIN) - 1
     while index > 0 and pieces[index].t > t:
         index -= 1
-    return index
+    return index if index > 0 else 0
 
 
 def at(pieces: Pieces, t: float) -> tuple[float, float]:

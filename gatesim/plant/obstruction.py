@@ -31,10 +31,14 @@ def block_for(entered: EnterObstruction, zone: Zone, edge: Edge | None, drive: D
         place = x
     points = ((0.0, 0.0),) if edge is None else points_of(edge)
     brought = drive.stall_force if edge is None else min(drive.stall_force, points[-1][1])
+    if drive.motor is not None:  # out of forces: the leaf is brought up by the curve itself, not at a stated force
+        brought = points[-1][1]
     softness = (1 / entered.stiffness if entered.stiffness else 0.0) + (1 / instrument if instrument else 0.0)
     curve = tuple([(d + f * softness, f) for d, f in points])
     end = 1 / (1 / drive.end_stiffness + softness) if drive.end_stiffness > 0 else 0.0
-    share = 1.0 if entered.mass is None else sqrt(entered.mass / (moving + entered.mass))
+    # Out of forces every obstruction stands fast, and forces are upper bounds.
+    fast = entered.mass is None or drive.motor is not None
+    share = 1.0 if fast or entered.mass is None else sqrt(entered.mass / (moving + entered.mass))
     end *= share
     if edge is None:
         return Block(entered.obstruction, zone.direction, place, curve, end, None, "", 0.0, brought, share)

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from enum import Enum
 
 from gatesim.events import Direction
+from gatesim.plant.loads import Loads, Motor, Swing
 from gatesim.plant.loop_tables import ConverterSpread, Joining, Lead, LoopSpread, StripKind
 from gatesim.plant.radio_tables import Bursts, Clock, JitterReading, OwnRule, Radio, RadioRule
 from gatesim.units import (
@@ -35,6 +36,8 @@ class GateKind(Enum):
 
     SLIDING = "sliding"
     CANTILEVER = "sliding cantilever"
+    LIFT = "vertical lift"
+    SWING = "swinging"
 
 
 class WithoutPower(Enum):
@@ -79,7 +82,7 @@ class Gate:
 
     kind: GateKind
     travel: Length
-    """Clear travel from the closed stop to the open stop."""
+    """Clear travel from the closed stop to the open stop; of a swinging leaf, along the arc of its closing edge."""
     mass: Mass
     """Moving mass as fitted."""
     running_resistance: Force
@@ -88,6 +91,10 @@ class Gate:
     """Lightest leaf that the site declares (for the corners); as fitted if absent."""
     heaviest: Mass | None = None
     """Heaviest leaf that the site declares (ice, infill)."""
+    loads: Loads | None = None
+    """Slope, wind, seals, cold and counterbalance (needs drive.motor)."""
+    swing: Swing | None = None
+    """Hinge and arm of a swinging leaf (needs drive.motor)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,6 +140,8 @@ class Drive:
     """Inertia of rotor and gear as mass on the leaf: it moves with the leaf and strikes with it."""
     self_locking: bool = False
     """The gear holds the leaf by itself: releasing the brake lets nothing spring back, and no hand or wind moves it."""
+    motor: Motor | None = None
+    """Motor, gear and brake: with it the motion follows from forces; acceleration and deceleration are upper bounds."""
 
 
 @dataclass(frozen=True, slots=True)

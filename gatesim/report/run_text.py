@@ -7,6 +7,7 @@ told in one line until something else happens, unless every frame is wanted.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from itertools import pairwise
 from textwrap import wrap
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -28,6 +29,10 @@ MARGIN = 42
 _FRAMES = (e.FrameSent, e.FrameArrived)
 _QUIET = 1_000_000
 """Frames are summed up in spells of this length (us) and more in which nothing else happens."""
+_GENTLE, _LIKE = 0.02e-6, 0.5
+"""Accelerations below this (um/us^2), or within this share of one another, read as one motion (ours)."""
+_BRIEF = 1_000
+"""A piece of motion shorter than this (us) is not told (ours)."""
 _ALARMING = (e.WireDisturbed, e.ContactBegan, e.ForcePeaked)
 
 
@@ -57,6 +62,13 @@ class Leaf:
         elif isinstance(event, e.LeafStopped):
             self.at, self.x, self.v, self.a, self.direction = at, event.x, 0.0, 0.0, None
 
+    def goes_on(self, event: e.MotionChanged) -> bool:
+        """Whether a piece only goes on with the motion of the one before, as they do where forces bend it."""
+        if event.direction is not self.direction or 0 in (self.a, event.a):
+            return False
+        gentle = max(abs(event.a), abs(self.a)) < _GENTLE
+        return gentle or (_LIKE < event.a / self.a < 1 / _LIKE)
+
     def strip(self, at: float) -> str:
         """The strip at an instant."""
         t = at - self.at
@@ -71,11 +83,16 @@ def story(events: Sequence[Stamped], travel: float, leaf_at: float, everything: 
     leaf = Leaf(travel, leaf_at)
     before: dict[tuple[Any, ...], e.Event] = {}
     frames: list[Stamped] = []
-    told = 0.0
-    for stamped in events:
+    told, brief = 0.0, frozenset() if everything else _brief(events)
+    for number, stamped in enumerate(events):
         at, event = stamped
+        if number in brief:
+            continue
         if isinstance(event, _FRAMES) and not everything:
             frames.append(stamped)
+            continue
+        if isinstance(event, e.MotionChanged) and not everything and leaf.goes_on(event):
+            leaf.see(at, event)
             continue
         if frames and at - told > _QUIET:
             yield _summed(frames, leaf, told)
@@ -90,6 +107,19 @@ def story(events: Sequence[Stamped], travel: float, leaf_at: float, everything: 
         yield Line(at, leaf.strip(at), who, sentence, isinstance(event, _ALARMING))
     if frames:
         yield _summed(frames, leaf, told)
+
+
+def _brief(events: Sequence[Stamped]) -> frozenset[int]:
+    """Pieces of motion that the next one, the same way, follows at once: a drive that finds its speed again."""
+    motions = [number for number, (_, event) in enumerate(events) if isinstance(event, e.MotionChanged)]
+    found = []
+    for number, after in pairwise(motions):
+        (begin, now), (end, then) = events[number], events[after]
+        assert isinstance(now, e.MotionChanged)
+        assert isinstance(then, e.MotionChanged)
+        if end - begin < _BRIEF and now.direction is then.direction is not None and now.v != 0:
+            found.append(number)
+    return frozenset(found)
 
 
 def _summed(frames: Sequence[Stamped], leaf: Leaf, told: float) -> Line:

@@ -8,6 +8,7 @@ from typing import Any
 
 from gatesim import events as e
 from gatesim.events import Command, Direction, Event, Origin, Side
+from gatesim.plant.dynamics import weakest_stop
 from gatesim.plant.part import state
 from gatesim.plant.site import Site
 from gatesim.units import us
@@ -204,10 +205,13 @@ def is_fresh(event: Event) -> bool:
 
 
 def run_out(site: Site) -> int:
-    """The distance in which the leaf stops from its greatest speed after the order's end (um): v d + v² / 2 a."""
+    """The distance in which the leaf stops from its greatest speed after the order's end (um): v d + v² / 2 a.
+
+    Where its motion follows from forces, a is the least that the brake gives anywhere.
+    """
     drive = site.drive
     v = max(drive.speed_opening, drive.speed_closing)
-    return us(v * drive.stopping_delay + v * v / (2 * drive.stopping_deceleration))
+    return us(v * drive.stopping_delay + v * v / (2 * weakest_stop(site)))
 
 
 def _is_reset(event: Event) -> bool:

@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from gatesim.events import Direction
+from gatesim.plant.dynamics import dynamics_of, weakest_stop
 from gatesim.plant.edge_curve import given_at, points_of
 from gatesim.plant.site import Edge, Site, Transmitter, WiredInput, Zone
 from gatesim.requirements.force_level import CRUSH_GAP, FREE, peak_limit
@@ -77,10 +78,12 @@ def reaches_of(site: Site) -> Iterator[Reach]:
 
 def _reach(site: Site, edge: Edge, zone: Zone, node: Transmitter | WiredInput) -> Reach:
     gate, drive = site.gate, site.drive
-    fitted = gate.mass + drive.reflected_mass
-    heaviest = max(gate.mass, gate.heaviest or 0.0) + drive.reflected_mass
+    leaf = max(gate.mass, gate.heaviest or 0.0)
+    forces = dynamics_of(site)
+    rotor = drive.reflected_mass if forces is None else forces.rotor
+    heaviest = leaf + rotor
     return Reach(edge.name, zone.name, zone.direction, tuple(_waits(site, node)),
-                 drive.stopping_deceleration * fitted / heaviest, f"v2/2a, {heaviest:.0f} kg moving at the most",
+                 weakest_stop(site, leaf), f"v2/2a, {heaviest:.0f} kg moving at the most",
                  tuple(_stretches(site, edge, zone)))
 
 

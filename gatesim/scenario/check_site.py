@@ -15,6 +15,7 @@ from gatesim.plant.site import Edge, Site, Transmitter, WiredInput
 from gatesim.scenario.check_air import check_air, check_clock, check_watchdog
 from gatesim.scenario.check_beams import check_beams
 from gatesim.scenario.check_contact import contact
+from gatesim.scenario.check_dynamics import check_dynamics
 from gatesim.scenario.check_loops import check_loop
 from gatesim.scenario.complaints import Complaint, Notes
 from gatesim.scenario.shapes import offer
@@ -35,6 +36,7 @@ def check_site(site: Site, requirement_ids: Mapping[str, object] | None = None) 
     _names(site, notes)
     _gate(site, notes)
     _drive(site, notes)
+    check_dynamics(site, notes)
     _zones(site, notes)
     for k, edge in enumerate(site.edges):
         _edge(site, edge, ("edges", k), notes)

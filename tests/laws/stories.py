@@ -22,7 +22,7 @@ from gatesim.scenario.agenda import Due, agenda
 from gatesim.scenario.read import read_site
 
 MS, S = 1_000, 1_000_000
-SITES = ("mill-lane", "orchard-row", "pump-house", "long-acre")
+SITES = ("mill-lane", "orchard-row", "pump-house", "long-acre", "kiln-court", "quarry-bank")
 RAYS = 10_000
 """From this number on stories are of the site with beams."""
 SHIPPED = Path(__file__).parents[2] / "scenarios" / "sites"

@@ -20,7 +20,7 @@ from gatesim.units import FOREVER
 
 sys.path.insert(0, str(Path(__file__).parent))
 
-from stories import RAYS, S, course, lived, references, story, taker
+from stories import RAYS, SITES, S, course, lived, references, story, taker
 
 FAST, MANY, BATCH = 300, 2_000, 6
 
@@ -125,4 +125,4 @@ class Shared:
 def test_a_shared_state_is_noticed() -> None:
     plant = build(story(0).site, references(), [lambda site, roles: (Leaky(),)])
     with pytest.raises(AssertionError, match="the course that was forked"):
-        hold(range(0, 30, 3), plant)
+        hold(range(0, 10 * len(SITES), len(SITES)), plant)

@@ -50,6 +50,7 @@ from gatesim.units import Dimension, Quantity, parse
 
 sys.path.insert(0, str(Path(__file__).parent))
 
+import published_motion as motion
 import published_runs as runs
 
 READ, COPY, MEMORY, WORKED = "read", "read in a copy", "from memory", "calculated"
@@ -548,7 +549,23 @@ BEAMS = (
          lambda: press_distance(317 * MS) / 25_400, 20, 0.05, "OSHA safety distance chart", READ),
 )
 
+DRIVEN = (
+    same("wind of 10 m/s (61.25 Pa) on 2 m2", "N", lambda: motion.wind(61.25, 2.0), 122.5, 1e-9,
+         "worked figure, q = rho V^2 / 2 at 1.225 kg/m3", READ),
+    same("400 kg on a slope of 3 %", "N", lambda: motion.down_slope(400, 0.03),
+         400 * 9.80665 * math.sin(math.atan(0.03)), 1e-9, "m g sin(atan s), standard gravity", WORKED),
+    *(same(f"peak on {k:g} N/mm: {m:g} kg, {v:g} m/s, while {f:g} N push on", "N",
+           partial(motion.peak_under_thrust, f, m, v, k), f + math.sqrt(f * f + k * 1e3 * m * v * v), 1e-3,
+           "F + sqrt(F^2 + k m v^2), energy balance", WORKED)
+      for f, m, v, k in ((300, 300, 0.2, 20), (150, 608, 0.1, 500), (500, 90, 0.3, 5))),
+    *(same(f"speed of a motor on its line after {x:g} time constants, of its final speed", "1",
+           partial(motion.run_up, x), motion.from_line(x), 1e-4, "1 - exp(-t/T), T = m v0 / F0", WORKED)
+      for x in (0.5, 1, 3)),
+    same("energy of a swinging leaf of 210 kg, 2.75 m, at 0.08 rad/s", "J", lambda: motion.swung_energy(210, 0.08),
+         motion.slab_energy(210, 2.75, 0.08), 1e-6, "slab about its edge, summed in 20 000 strips", WORKED),
+)
+
 GROUPS = (("Supervision", SUPERVISION), ("Contact, reversal and warning", CONTACT), ("Forces and motion", FORCES),
-          ("Loops, wires and cells", ELECTRIC), ("Air", AIR), ("Fixing", FIXING), ("Beams", BEAMS),
-          ("Units", UNITS))
+          ("Motion out of forces", DRIVEN), ("Loops, wires and cells", ELECTRIC), ("Air", AIR), ("Fixing", FIXING),
+          ("Beams", BEAMS), ("Units", UNITS))
 TABLE_OF_CHECKS: tuple[Row, ...] = tuple(row for _, rows in GROUPS for row in rows)

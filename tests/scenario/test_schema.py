@@ -42,7 +42,7 @@ def test_the_examples_fit_their_schemas() -> None:
     [
         ("site", "mass: 320 kg", "mass: 320"),
         ("site", "mass: 320 kg", "mass: 320 N"),
-        ("site", "kind: sliding", "kind: swinging"),
+        ("site", "kind: sliding", "kind: rolling"),
         ("site", "travel: 4.2 m", "travl: 4.2 m"),
         ("site", "identity: 4711", "identity: -1"),
         ("site", "gatesim-site/1", "gatesim-site/2"),
