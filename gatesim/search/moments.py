@@ -1,7 +1,7 @@
 """Laying moments end to end: one traced run speaks for an interval of moments, the next begins where it ends.
 
 The result is the worst over all whole moments of a window with a certificate: what was spoken for, by how many runs,
-and which gaps are left.  It is exact only where every run's claim is (`traced.Path`), and no gap is left.
+and which gaps are left.  It is exact only where every run's claim is (`path.Path`), and no gap is left.
 """
 
 from __future__ import annotations
@@ -14,7 +14,8 @@ from typing import Any, NamedTuple, Protocol
 
 from gatesim.search.classes import Class, Reaction, Told, worse
 from gatesim.search.cover import Cover
-from gatesim.search.traced import REACH, Claim, Path, Traced
+from gatesim.search.path import REACH, Claim, Path
+from gatesim.search.traced import Traced
 from gatesim.units import us
 
 LEAST_REACH = 0.5

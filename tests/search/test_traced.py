@@ -10,7 +10,8 @@ from hypothesis import strategies as st
 
 from gatesim.plant.grid import first_index, made_by
 from gatesim.plant.motion import sqrt
-from gatesim.search.traced import Path, Traced
+from gatesim.search.path import Path
+from gatesim.search.traced import Traced
 from gatesim.units import us
 
 

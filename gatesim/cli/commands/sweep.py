@@ -68,10 +68,9 @@ def COMMAND(  # noqa: N802 - a value, made by the decorators
 
     site, scenario = _read(file)
     used = seed if seed is not None else scenario.seed if scenario is not None else 1
-    phases = tuple(Phase) if full else (Phase.TRAVEL,)
-    order = Order(site, scenario, used, phases, partial(load_roles, controller, receiver, classifier))
-    chosen = _chosen(kinds)
-    tasks = bench_for(order).tasks(chosen, PULSES if full else (PERMANENT,))
+    order = Order(site, scenario, used, tuple(Phase) if full else (Phase.TRAVEL,),
+                  partial(load_roles, controller, receiver, classifier))
+    tasks = bench_for(order).tasks(_chosen(kinds), PULSES if full else (PERMANENT,))
     with _keeping(name, store, order, len(tasks)) as keep:
         rows, seconds, ended = _rows(talk, order, tasks, budget, jobs or os.cpu_count() or 1, keep)
     swept = _swept(site.name, used, rows, len(tasks), seconds)

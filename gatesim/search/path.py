@@ -1,0 +1,143 @@
+"""What one run with a traced moment has decided: the interval of moments for which it speaks (see `traced`)."""
+
+from __future__ import annotations
+
+from math import ceil, floor, inf
+from math import sqrt as root
+from typing import NamedTuple
+
+REACH = 2000.0
+"""How far from its moment (us) a run speaks that met a root or quotient, unless its path says less."""
+
+class Claim(NamedTuple):
+    """The whole d for which a path speaks: first to last, each also k periods later for k up to `turns`."""
+
+    first: int
+    last: int
+    turns: int
+
+
+def _ends(value: float, slope: float, bend: float) -> tuple[float, float]:
+    """The nearest places below and above 0 at which value + slope d + bend d^2 is 0 (value is not)."""
+    if bend == 0:
+        places = [-value / slope] if slope != 0 else []
+    else:
+        square = slope * slope - 4 * bend * value
+        if square < 0:
+            return -inf, inf
+        # The form that does not cancel.
+        both = -(slope + root(square) if slope >= 0 else slope - root(square)) / 2
+        places = [both / bend, value / both] if both != 0 else []
+    below = [one for one in places if one <= 0]
+    above = [one for one in places if one > 0]
+    return max(below, default=-inf), min(above, default=inf)
+
+
+class Path:
+    """What one run has decided.  An end of the interval is `open` where the decision falls otherwise exactly there."""
+
+    __slots__ = ("deaf", "hi", "hi_open", "left", "lo", "lo_open", "reach", "steep", "turning", "turnless")
+
+    def __init__(self, reach: float = REACH) -> None:
+        self.reach = reach
+        self.deaf = False
+        """Whoever compares whole worlds wants no decision noted: a traced number equals itself only."""
+        self.steep = False
+        """Something changed too much within the reach; with a shorter one more could be said."""
+        self.lo, self.hi = -inf, inf
+        self.lo_open = self.hi_open = True
+        self.turnless = False
+        self.left = ""
+        self.turning: list[tuple[float, float, float, bool]] = []
+        """Decisions that change with the number of periods: value, slope and turn, so signed that they are positive
+        now, and whether nothing counts as positive too."""
+
+    def narrow(self, value: float, slope: float, bend: float, turn: float, err: float, zero: int) -> None:
+        """A decision by the sign of a number: keep the moments with the sign that it has now.
+
+        `zero` says with which sign nothing falls: -1 or +1, or 0 where it stands alone (an equality was asked).
+        """
+        if value in (inf, -inf):
+            return  # against FOREVER
+        now = (value > 0) - (value < 0) or zero
+        if turn != 0:
+            self._turn(value, slope, turn, now or 1, zero == now != 0)
+            if bend != 0 or err != 0:
+                self.turnless = True
+        if slope == 0 and bend == 0 and err == 0:
+            return
+        if abs(value) <= err and (now == 0 or bend != 0 or err != 0):
+            self.lo = self.hi = 0.0
+            self.lo_open = self.hi_open = False
+        elif value == 0:
+            if (slope > 0) == (now > 0):
+                self._least(0.0, is_open=False)
+            else:
+                self._most(0.0, is_open=False)
+        else:
+            below, above = _ends(value - now * err, slope, bend)
+            self._least(below, is_open=zero != now)
+            self._most(above, is_open=zero != now)
+
+    def _turn(self, value: float, slope: float, turn: float, sign: int, closed: bool) -> None:
+        """Note a decision that some later period takes otherwise; what only gets surer needs no note."""
+        if turn * sign < 0 or (value == 0 and not closed):
+            self.turning.append((value * sign, slope * sign, turn * sign, closed))
+
+    def linear(self, value: float, slope: float, turn: float, zero: int) -> None:
+        """`narrow` for what is affine and exact, which almost everything is."""
+        now = 1 if value > 0 else -1 if value < 0 else zero
+        if turn != 0:
+            self._turn(value, slope, turn, now or 1, zero == now != 0)
+        if slope == 0:
+            return
+        if value == 0:
+            self.narrow(value, slope, 0.0, 0.0, 0.0, zero)
+            return
+        end = -value / slope
+        if end > 0:
+            if end < self.hi or (end == self.hi and zero != now):
+                self.hi, self.hi_open = end, zero != now
+        elif end > self.lo or (end == self.lo and zero != now):
+            self.lo, self.lo_open = end, zero != now
+
+    def _least(self, end: float, *, is_open: bool) -> None:
+        if end > self.lo or (end == self.lo and is_open):
+            self.lo, self.lo_open = end, is_open
+
+    def _most(self, end: float, *, is_open: bool) -> None:
+        if end < self.hi or (end == self.hi and is_open):
+            self.hi, self.hi_open = end, is_open
+
+    def near(self) -> None:
+        """Speak for nothing farther away than the reach."""
+        self._least(-self.reach, is_open=False)
+        self._most(self.reach, is_open=False)
+
+    def leaves(self, how: str) -> None:
+        """The number leaves the model."""
+        self.left = self.left or how
+
+    def claim(self, least: int, most: int) -> Claim:
+        """The whole d from `least` to `most` for which the path speaks."""
+        if self.left:
+            return Claim(0, 0, 0)
+        first, last = least, most
+        if self.lo >= least:
+            first = floor(self.lo) + 1 if self.lo_open else ceil(self.lo)
+        if self.hi <= most:
+            last = ceil(self.hi) - 1 if self.hi_open else floor(self.hi)
+        first, last = min(first, 0), max(last, 0)
+        return Claim(first, last, self._turns(first, last))
+
+    def _turns(self, first: int, last: int) -> int:
+        if self.turnless:
+            return 0
+        most = 1 << 40
+        for value, slope, turn, closed in self.turning:
+            least = value + min(slope * first, slope * last)
+            if turn >= 0 or least <= 0:
+                return 0
+            turns = least / -turn
+            most = min(most, floor(turns) if closed else ceil(turns) - 1)
+        return most
