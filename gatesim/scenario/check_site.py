@@ -7,12 +7,12 @@ stay readable, since a scenario may show it failing.  Figures here are ours unle
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterable, Mapping
-from itertools import pairwise
+from collections.abc import Iterable, Mapping
 from typing import NamedTuple
 
 from gatesim.events import Direction
 from gatesim.plant.site import Edge, Site, Transmitter, WiredInput
+from gatesim.scenario.check_cells import Say, check_cell, check_panel, check_supply
 from gatesim.scenario.shapes import offer
 from gatesim.scenario.strict import TreePath
 from gatesim.units import BadQuantity, Dimension, clip, format_quantity, parse_any
@@ -31,9 +31,6 @@ class Complaint(NamedTuple):
     message: str
     remedy: str
     warning: bool = False
-
-
-Say = Callable[[TreePath, str, str], None]
 
 
 class _Notes:
@@ -66,11 +63,13 @@ def check_site(site: Site, requirement_ids: Mapping[str, object] | None = None) 
         _edge(site, edge, ("edges", k), notes)
     for k, sender in enumerate(site.transmitters):
         _transmitter(sender, ("transmitters", k), notes)
-        _cell(sender, ("transmitters", k, "cell"), notes)
+        check_cell(sender.cell, ("transmitters", k, "cell"), site.coldest, notes.error)
+        check_panel(sender.panel, ("transmitters", k, "panel"), notes.error)
     for k, wired in enumerate(site.wired_inputs):
         notes.above_zero(wired, ("wired_inputs", k), "sampling", "pull_up")
     _receiver(site, notes)
     _controller(site, notes)
+    check_supply(site, notes.error, notes.warn)
     _limits(site, requirement_ids, notes)
     return tuple(notes.made)
 
@@ -265,18 +264,6 @@ def _transmitter(sender: Transmitter, path: TreePath, notes: _Notes) -> None:
         notes.error((*path, "loss"), "every frame is lost", "make it less than 100 %; a cut path is a fault step")
     if sender.event_repeats > 1 and 0 < sender.event_spacing < sender.air_time:
         notes.error((*path, "event_spacing"), "repeated frames overlap", "make it at least air_time")
-
-
-def _cell(sender: Transmitter, path: TreePath, notes: _Notes) -> None:
-    cell = sender.cell
-    notes.above_zero(cell, path, "capacity", "dead_voltage", "knee")
-    order = ("dead_voltage", "critical_voltage", "low_voltage", "open_voltage")
-    for lower, upper in pairwise(order):
-        if not getattr(cell, lower) < getattr(cell, upper):
-            remedy = "the order is " + " < ".join(order)
-            notes.error((*path, upper), f"{upper} is not above {lower}", remedy)
-    if not cell.end_voltage < cell.open_voltage:
-        notes.error((*path, "end_voltage"), "the cell does not fall while it empties", "set it below open_voltage")
 
 
 def _receiver(site: Site, notes: _Notes) -> None:
