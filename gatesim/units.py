@@ -244,6 +244,12 @@ def _canonical(number: Fraction, unit: str, dimension: Dimension) -> Fraction:
     return number * UNITS[dimension][unit]
 
 
+def in_unit(value: float, dimension: Dimension, unit: str) -> float:
+    """A canonical value in another unit of its dimension, exact until it is rounded once to a float."""
+    number = Fraction(value) / UNITS[dimension][unit]
+    return float(number + 32 if unit == "degF" else number)
+
+
 def parse(text: str, quantity: Quantity) -> int | float:
     """The quantity in its canonical unit: an int for durations, a float rounded once for all else.
 

@@ -36,6 +36,7 @@ from gatesim.field.loops import LoopPlan, loop_of
 from gatesim.field.means import WayBack, ZonePlan, back_guarded_without, edges_of, ways_back, zone_plan
 from gatesim.field.radio import Moves, RadioPlan, moves_of, radio_of
 from gatesim.plant.site import Profile, Site
+from gatesim.shown import mm
 
 FORMAT = "gatesim-plan/1"
 
@@ -183,14 +184,14 @@ def _gaps(made: Plan) -> Iterator[str]:
                    f"{(budget.limit or 0) / 1000:.1f} ms")
     for push in made.pushes:
         if push.is_exceeded:
-            yield (f"edge {push.edge}, {push.direction.value}: {push.last / 1000:.1f} mm of travel after "
+            yield (f"edge {push.edge}, {push.direction.value}: {mm(push.last, 1)} of travel after "
                    "actuation, overtravel "
-                   f"{push.overtravel / 1000:.1f} mm")
+                   f"{mm(push.overtravel, 1)}")
     for blind in made.blind:
         if blind.is_too_far:
-            yield (f"force sensing, {blind.direction.value}: blind for {blind.at_end / 1000:.1f} mm at the end, "
+            yield (f"force sensing, {blind.direction.value}: blind for {mm(blind.at_end, 1)} at the end, "
                    "must be less "
-                   "than 25.4 mm")
+                   f"than {mm(25_400, 1)}")
     yield from (f"edge {loop.edge}: {said}" for loop in made.loops for said in loop.troubles)
     yield from (f"transmitter {radio.transmitter}: {said}" for radio in made.radios for said in radio.troubles)
     if made.supply is not None:

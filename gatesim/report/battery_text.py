@@ -8,6 +8,7 @@ from gatesim.field.battery_life import Life
 from gatesim.field.dark import Dark, SupplyPlan
 from gatesim.field.radio import RadioPlan
 from gatesim.report.folded import fold
+from gatesim.shown import temperature
 
 _LEAD = "  battery     "
 _SHELF = 8.0
@@ -67,7 +68,7 @@ def _years(years: float) -> str:
 
 
 def _life(life: Life, where: str, lead: str = _UNDER) -> Iterator[str]:
-    yield from fold(f"{where} ({life.temperature:g} degC): {_years(life.years_without_self_discharge)}, with "
+    yield from fold(f"{where} ({temperature(life.temperature)}): {_years(life.years_without_self_discharge)}, with "
                     f"self-discharge {_years(life.years)}, until dead {_years(life.years_to_dead)}", lead)
     yield from fold(f"charge left at low {_percent(life.share_at_low)}, critical {_percent(life.share_at_critical)}, "
                     f"dead {_percent(life.share_at_dead)}", _UNDER)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
+from gatesim import shown
 from gatesim.field.budget import Budget, Push
 from gatesim.field.fixing import Fixing
 from gatesim.field.loops import LoopPlan
@@ -37,6 +38,11 @@ def _span(us: float) -> str:
 
 
 def _mm(um: float) -> str:
+    return shown.mm(um, 1)
+
+
+def _metric(um: float) -> str:
+    """In millimetres always: it stands beside the inches."""
     return f"{um / 1000:.1f} mm"
 
 
@@ -77,7 +83,8 @@ def _zones(plan: Plan) -> Iterator[str]:
         yield from fold(
             f"{blind.direction.value}: {_ms(blind.after_start_us)} after each start (up to "
             f"{_mm(blind.after_start)}); last "
-            f"{_mm(blind.at_end)} before the end stop (must be less than 25.4 mm: 16 CFR 1211.7(b), 2002 edition, as "
+            f"{_mm(blind.at_end)} before the end stop (must be less than {_mm(25_400)}: 16 CFR 1211.7(b), 2002 "
+            "edition, as "
             "analogue)" + (" EXCEEDED" if blind.is_too_far else ""), "  ")
     yield ""
     yield "The way back"
@@ -88,8 +95,8 @@ def _zones(plan: Plan) -> Iterator[str]:
 
 
 def _zone(zone: ZonePlan) -> Iterator[str]:
-    yield from fold(f"Zone {zone.zone}: {zone.direction.value}, leaf at {zone.start / 1000:.0f} to "
-                     f"{zone.end / 1000:.0f} mm")
+    yield from fold(f"Zone {zone.zone}: {zone.direction.value}, leaf at "
+                     f"{shown.stretch(zone.start, zone.end)}")
     for one in zone.means:
         through = f" through {one.through}" if one.through else ""
         what = f"{one.kind}: {one.device}{through}; {one.monitoring}".rstrip("; ")
@@ -149,7 +156,7 @@ def _budget(budget: Budget) -> Iterator[str]:
 
 
 def _push(push: Push) -> Iterator[str]:
-    yield from fold(f"edge {push.edge}, {push.direction.value}, {push.speed * 1000:.0f} mm/s, overtravel "
+    yield from fold(f"edge {push.edge}, {push.direction.value}, {shown.fine_speed(push.speed)}, overtravel "
                      f"{_mm(push.overtravel)}", "  ")
     cases = [("first frame heard", push.first, push.margin_first)]
     if push.last != push.first:
@@ -244,10 +251,10 @@ def _fixings(plan: Plan) -> Iterator[str]:
 
 def _fixing(fixing: Fixing) -> Iterator[str]:
     yield from fold(
-        f"Channel of {fixing.edge}: {_mm(fixing.length)} ({_inch(fixing.length)}), {len(fixing.holes)} holes, "
-        f"{_mm(fixing.pitch)} ({_inch(fixing.pitch)}) apart, at most {_mm(fixing.greatest_pitch)}")
+        f"Channel of {fixing.edge}: {_metric(fixing.length)} ({_inch(fixing.length)}), {len(fixing.holes)} holes, "
+        f"{_metric(fixing.pitch)} ({_inch(fixing.pitch)}) apart, at most {_metric(fixing.greatest_pitch)}")
     for number, place in enumerate(fixing.holes, 1):
-        yield f"  hole {number:>2}  {_mm(place):>11}  {_inch(place):>9}   drilled [ ]  fixed [ ]"
+        yield f"  hole {number:>2}  {_metric(place):>11}  {_inch(place):>9}   drilled [ ]  fixed [ ]"
     for caution in fixing.cautions:
         yield from fold(caution, "  * ")
 
