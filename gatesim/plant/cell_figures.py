@@ -147,14 +147,23 @@ def with_dividers(site: Site, node: Transmitter) -> Transmitter:
     return replace(node, sample_charge=node.sample_charge + more) if more > 0 else node
 
 
+def operator_voltage(battery: OperatorBattery, temperature: float, charge: float | None = None) -> float:
+    """Voltage (mV) of an operator's battery under its moving load, at a temperature (degC).
+
+    `charge`: share of the usable charge that is left, by default that at the start of a run.
+    """
+    made = operator_figures(battery, temperature)
+    without = between(made.curve, battery.cell.charge if charge is None else charge)
+    return without - battery.moving_current * made.resistance / 1000
+
+
 def supply_share(battery: OperatorBattery, temperature: float, charge: float | None = None) -> float:
     """What an operator's battery has left above dead, under its moving load, as a share of what a full one has.
 
     0 where it is dead.  `charge`: share of the usable charge that is left, by default that at the start of a run.
     """
-    cell, made = battery.cell, operator_figures(battery, temperature)
-    taken = battery.moving_current * made.resistance / 1000 + cell.dead_voltage
-    full = made.curve[-1][1] - taken
-    now = between(made.curve, cell.charge if charge is None else charge) - taken
+    dead = battery.cell.dead_voltage
+    full = operator_voltage(battery, temperature, 1.0) - dead
+    now = operator_voltage(battery, temperature, charge) - dead
     return 0.0 if now <= 0 or full <= 0 else min(now / full, 1.0)
 

@@ -233,7 +233,8 @@ class Cell:
 
 @dataclass(frozen=True, slots=True)
 class SolarPanel:
-    """What a panel gives.  In a run it gives nothing: runs are in the dark."""
+    """What a panel gives.  In a run it gives nothing: runs are in the dark.  A primary (lithium) cell must never be
+    charged: a panel belongs to a rechargeable one."""
 
     worst_month: Charge | None = None
     """Charge a day that reaches the battery in the worst month.  Stated, or left out for `by_month`."""

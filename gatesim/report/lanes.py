@@ -25,6 +25,10 @@ PLAIN = "_.:-=+*#"
 BLOCKS = "_\u2581\u2582\u2583\u2584\u2585\u2586\u2587\u2588"
 BEYOND = "^"
 """Above the top of the scale."""
+BREAK = "|"
+"""Where a long rest is cut out."""
+CUT = 10_000_000.0
+"""Rests longer than this (us) are cut out."""
 LABEL, SCALE = 20, 22
 """Columns for the lane's name and for its scale."""
 _STEPS = (1, 2, 5)
@@ -51,20 +55,28 @@ class Track:
     def __post_init__(self) -> None:
         self.pieces.append((self.x, 0.0, 0.0))
 
-    def see(self, at: float, event: e.Event) -> None:
-        """Take over a piece of motion."""
+    def see(self, at: float, event: e.Event) -> bool:
+        """Take over a piece of motion; whether it is another than before."""
         if isinstance(event, e.MotionChanged):
-            self._add(at, (event.x, event.v, event.a))
+            piece = (event.x, event.v, event.a)
         elif isinstance(event, e.LeafStopped):
-            self._add(at, (event.x, 0.0, 0.0))
-
-    def _add(self, at: float, piece: tuple[float, float, float]) -> None:
+            piece = (event.x, 0.0, 0.0)
+        else:
+            return False
+        if piece == self.pieces[-1] and piece[1:] == (0.0, 0.0):
+            return False
         self.times.append(at)
         self.pieces.append(piece)
+        return True
 
     def _piece(self, at: float, before: bool) -> int:
         """Which piece holds at an instant, or right before it."""
         return max(0, bisect_right(self.times, at - _EPSILON if before else at) - 1)
+
+    def stands(self, before: float) -> bool:
+        """Whether the leaf stands right before an instant."""
+        _, v, a = self.pieces[self._piece(before, before=True)]
+        return v == 0 and a == 0
 
     def position(self, at: float) -> float:
         """um."""
@@ -117,24 +129,47 @@ class Story(NamedTuple):
     forces: dict[str, Force]
     loops: dict[str, tuple[list[float], list[float]]]
     """Per edge: instants, and ohms from then on."""
-    since: float
-    until: float
+    changes: list[float]
+    """Instants at which something changes; between them what moves goes on as it does."""
 
 
 def story_of(events: Iterable[Stamped], site: Site) -> Story:
     """Collect what the lanes show from a whole run's events."""
-    track, forces = Track(site.leaf_at), dict[str, Force]()
+    track, forces, changes = Track(site.leaf_at), dict[str, Force](), list[float]()
     loops = {edge.name: ([0.0], [edge.wire_resistance + edge.termination]) for edge in site.edges}
-    first: float | None = None
-    last = 0.0
     for at, event in events:
-        track.see(at, event)
-        if _of_contact(at, event, track, forces) or isinstance(event, e.MotionChanged | e.LeafStopped | e.LoopChanged):
-            first, last = at if first is None else first, at
+        changed = track.see(at, event)
+        if _of_contact(at, event, track, forces):
+            changed = True
         if isinstance(event, e.LoopChanged) and event.edge in loops:
             loops[event.edge][0].append(at)
             loops[event.edge][1].append(event.ohm)
-    return Story(track, forces, loops, first or 0.0, last)
+            changed = True
+        if changed:
+            changes.append(at)
+    return Story(track, forces, loops, changes or [0.0])
+
+
+class Stretch(NamedTuple):
+    """A part of the run that is drawn (us); between two of them nothing changes and the leaf stands."""
+
+    since: float
+    until: float
+
+
+def stretches_of(story: Story, most: int) -> tuple[Stretch, ...]:
+    """The run without its long rests, in at most so many parts."""
+    longest = CUT
+    while True:
+        made = [Stretch(story.changes[0], story.changes[0])]
+        for at in story.changes[1:]:
+            if at - made[-1].until > longest and story.track.stands(at):
+                made.append(Stretch(at, at))
+            else:
+                made[-1] = Stretch(made[-1].since, at)
+        if len(made) <= most:
+            return tuple(made)
+        longest *= 2
 
 
 def _of_contact(at: float, event: Any, track: Track, forces: dict[str, Force]) -> bool:
@@ -153,7 +188,7 @@ def _of_contact(at: float, event: Any, track: Track, forces: dict[str, Force]) -
 def lanes_of(story: Story, site: Site) -> tuple[Lane, ...]:
     """The lanes of a run; loops that stay as they are have none."""
     track, travel = story.track, site.gate.travel
-    whole = list(track.speeds(story.since, story.until))
+    whole = list(track.speeds(story.changes[0], story.changes[-1]))
     made = [Lane("position", lambda _, until: track.position(until), travel, f"0 to {shown.metres(travel)}")]
     for name, sign in (("speed opening >", 1), ("speed closing <", -1)):
         top = max((sign * v for v in whole), default=0.0)
@@ -191,12 +226,17 @@ def _farthest(times: Sequence[float], ohms: Sequence[float], since: float, until
     return max(ohms[low:max(high, low + 1)], key=lambda ohm: abs(ohm - rest))
 
 
-def step_of(span: float, columns: int) -> float:
-    """Length of a column (us): 1, 2 or 5 times a power of ten, so that the span fits."""
+def columns_of(stretch: Stretch, step: float) -> int:
+    """Columns of a stretch; it begins on a whole multiple of the step."""
+    return int(stretch.until // step - stretch.since // step) + 1
+
+
+def step_of(stretches: Sequence[Stretch], columns: int) -> float:
+    """Length of a column (us): 1, 2 or 5 times a power of ten, so that all fit with a mark between two of them."""
     power = 1_000.0
     while True:
         for step in _STEPS:
-            if span <= step * power * columns:
+            if sum(columns_of(one, step * power) + 1 for one in stretches) - 1 <= columns:
                 return step * power
         power *= 10
 
@@ -210,43 +250,50 @@ def mark(value: float, top: float, marks: str) -> str:
     return marks[min(len(marks) - 1, 1 + int(value / top * (len(marks) - 1)))]
 
 
-def axis(since: float, step: float, columns: int) -> str:
-    """Instants in seconds, each over the column that begins there, every ten columns."""
-    said = [" "] * (columns + 12)
+def axis(stretches: Sequence[Stretch], step: float) -> str:
+    """Instants in seconds, each over the column that begins there: at each stretch, and every ten columns in it."""
+    said, column = "", 0
     places = 3 if step < 10_000 else 2 if step < 100_000 else 1 if step < 1_000_000 else 0
-    for column in range(0, columns, 10):
-        text = f"{(since + column * step) / 1e6:.{places}f}"
-        if len(text) < 10:
-            said[column:column + len(text)] = text
-    return "".join(said).rstrip()
+    for one in stretches:
+        for k in range(0, columns_of(one, step), 10):
+            text = f"{(one.since // step + k) * step / 1e6:.{places}f}"
+            if not said or len(said) < column + k:
+                said = said.ljust(column + k) + text
+        column += columns_of(one, step) + 1
+    return said
 
 
 def draw_lanes(console: Console, events: Iterable[Stamped], site: Site, blocks: bool) -> None:
     """Print the lanes of a whole run.  `blocks`: the terminal shows block characters."""
     story = story_of(events, site)
-    lanes = lanes_of(story, site)
     columns = max(10, console.width - LABEL - SCALE)
-    step = step_of(max(story.until - story.since, 1.0) + 1.0, columns - 1)
-    since = step * (story.since // step)
-    used = min(columns, int((story.until - since) // step) + 1)
+    stretches = stretches_of(story, columns // 8)
+    step = step_of(stretches, columns)
     marks = BLOCKS if blocks else PLAIN
-
-    def line(name: str, text: str, style: str = "") -> None:
-        from rich.text import Text
-
-        said = Text(f"{name[:LABEL - 2]:<{LABEL}}")
-        said.append(text, style)
-        console.print(said, soft_wrap=True)
-
+    cut = f"; {BREAK} a rest of more than {CUT / 1e6:g} s is left out" if len(stretches) > 1 else ""
     console.print(f"Lanes: a column is {step / 1e6:g} s; marks {marks[0]} (nothing) to {marks[-1]} (top of the scale), "
-                  f"{BEYOND} above", markup=False, soft_wrap=True)
-    line("seconds", axis(since, step, used))
+                  f"{BEYOND} above{cut}", markup=False, soft_wrap=True)
+    _line(console, "seconds", axis(stretches, step))
+    lanes = lanes_of(story, site)
     for lane in lanes:
-        drawn = "".join(mark(lane.greatest(since + k * step, since + (k + 1) * step), lane.top, marks)
-                        for k in range(used))
-        line(lane.name, f"{drawn}  {lane.scale}", "cyan")
+        drawn = BREAK.join(_drawn(lane, one, step, marks) for one in stretches)
+        _line(console, lane.name, f"{drawn}  {lane.scale}", "cyan")
     if not any(lane.name == "force" for lane in lanes):
-        line("force", "none in this run")
+        _line(console, "force", "none in this run")
     for edge in site.edges:
         if len(set(story.loops[edge.name][1])) == 1:
-            line(f"loop {edge.name}", f"stays at {shown.kohm(story.loops[edge.name][1][0])}")
+            _line(console, f"loop {edge.name}", f"stays at {shown.kohm(story.loops[edge.name][1][0])}")
+
+
+def _drawn(lane: Lane, stretch: Stretch, step: float, marks: str) -> str:
+    first = stretch.since // step
+    return "".join(mark(lane.greatest((first + k) * step, (first + k + 1) * step), lane.top, marks)
+                   for k in range(columns_of(stretch, step)))
+
+
+def _line(console: Console, name: str, text: str, style: str = "") -> None:
+    from rich.text import Text
+
+    said = Text(f"{name[:LABEL - 2]:<{LABEL}}")
+    said.append(text, style)
+    console.print(said, soft_wrap=True)

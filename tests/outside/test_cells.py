@@ -16,13 +16,14 @@ import numpy
 import pytest
 from scipy.integrate import solve_ivp
 
-from gatesim.field.battery_life import life_years
+from gatesim.field.battery_life import life_of, life_years
 from gatesim.plant import cell as room
 from gatesim.plant.cell import HOUR, YEAR, loaded
-from gatesim.plant.cell_figures import fresh, settled
+from gatesim.plant.cell_figures import figures_of, fresh, settled
 from gatesim.plant.site import Cell, CellTemperature, DischargePoint
 from gatesim.plant.wires import CellTerminals
 from gatesim.plant.world import Plant
+from gatesim.scenario.read import read_site
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "plant"))
 
@@ -112,6 +113,31 @@ def test_the_closed_form_is_the_integral() -> None:
         assert charge_left(years, 2.4e6, 32, leak) == pytest.approx(0, abs=1)
         assert life_years(2.4e6, 32, leak, 0.9, 0.2) == pytest.approx(
             math.log((32 * 8_760 + leak * 2.4e6 * 0.9) / (32 * 8_760 + leak * 2.4e6 * 0.2)) / leak)
+
+
+@pytest.mark.parametrize("microfarads", [220.0, 470.0])
+def test_low_critical_and_dead_come_in_a_run_when_the_plan_says(microfarads: float) -> None:
+    """The cell told in steps of 0.1 % of the charge, against the closed form from share to share, at the coldest."""
+    table = read_site(Path(__file__).parents[2] / "scenarios" / "sites" / "high-pasture.site.yaml")
+    node = replace(table.transmitters[0], capacitor=microfarads)
+    table = replace(table, transmitters=(node,))
+    part, *_ = room.parts(table, roles())
+    drain = part.drain  # type: ignore[attr-defined]
+    life = life_of(node.cell, figures_of(node, table.coldest), table.coldest, drain, node.burst_current)
+    run = Run(Plant([Lever(room.Drain(node.name), drain), part])).at(0)
+    wanted = [node.cell.low_voltage, node.cell.critical_voltage, node.cell.dead_voltage]
+    fell: list[float] = []
+    while run.world.deadline() < math.inf:
+        run.at(run.world.deadline())
+        volts = loaded(run.level(CellTerminals(node.name)), node.burst_current)
+        while len(fell) < len(wanted) and volts < wanted[len(fell)]:
+            fell.append(run.world.now / (24 * HOUR))
+    step = figures_of(node, table.coldest).capacity / 1_000 / drain / 24
+    low, critical, dead = fell
+    assert low == pytest.approx((life.years - life_years(1.62e6, drain, 0.01, life.share_at_low)) * 365, abs=1.2 * step)
+    assert critical - low == pytest.approx(life.low_to_critical, abs=1.2 * step)
+    assert dead - critical == pytest.approx(life.critical_to_dead, abs=1.2 * step)
+    assert dead == pytest.approx(life.years_to_dead * 365, abs=1.2 * step)
 
 
 LITHIUM = {

@@ -21,6 +21,7 @@ from gatesim.plant.cell_figures import (
     falls_to,
     figures_of,
     fresh,
+    operator_voltage,
     sag,
     settled,
     supply_share,
@@ -133,6 +134,9 @@ def test_an_operators_battery_that_runs_down_carries_less() -> None:
         Cell(capacity=7e6, open_voltage=13_000, end_voltage=11_000, knee=1.0, resistance=0.1, low_voltage=11_500,
              critical_voltage=11_200, dead_voltage=10_800, self_discharge=0.0, charge=0.45),
         standing_current=30_000, moving_current=4_000_000)
+    # 11.9 V without load, 0.4 V lost at 4 A and 0.1 ohm; full 12.6 V; 10.8 V is dead.
+    assert operator_voltage(battery, -20) == pytest.approx(11_500)
+    assert operator_voltage(battery, -20, 1.0) == pytest.approx(12_600)
     assert supply_share(battery, -20) == pytest.approx(0.7 / 1.8)
     assert supply_share(battery, -20, 1.0) == 1.0
     assert supply_share(battery, -20, 0.05) == 0.0

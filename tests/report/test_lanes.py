@@ -16,7 +16,20 @@ from gatesim import events as e
 from gatesim.cli import known
 from gatesim.events import Direction, Stamped
 from gatesim.plant.site import Site
-from gatesim.report.lanes import BEYOND, BLOCKS, PLAIN, Track, axis, draw_lanes, lanes_of, mark, step_of, story_of
+from gatesim.report.lanes import (
+    BEYOND,
+    BLOCKS,
+    PLAIN,
+    Stretch,
+    Track,
+    axis,
+    draw_lanes,
+    lanes_of,
+    mark,
+    step_of,
+    story_of,
+    stretches_of,
+)
 from gatesim.run import RunResult, default_roles, run_scenario
 from gatesim.shown import System, shown_in
 
@@ -106,14 +119,30 @@ def test_marks_rise_and_tell_nothing_from_little(marks: str) -> None:
 
 
 @pytest.mark.parametrize(("span", "columns", "step"), [
-    (40 * S, 40, 1 * S), (41 * S, 40, 2 * S), (3.9 * S, 40, 100_000), (86_400 * S, 60, 2_000 * S), (1, 10, 1_000)])
+    (39.9 * S, 40, 1 * S), (40 * S, 40, 2 * S), (3.99 * S, 40, 100_000), (86_400 * S, 60, 2_000 * S), (1, 10, 1_000)])
 def test_a_column_is_a_round_number(span: float, columns: int, step: float) -> None:
-    assert step_of(span, columns) == step
+    assert step_of([Stretch(0, span)], columns) == step
 
 
 def test_the_axis_says_where_a_column_begins() -> None:
-    said = axis(20 * S, 500_000, 40)
+    said = axis([Stretch(20 * S, 39.9 * S)], 500_000)
     assert [said.index(text) for text in ("20.0", "25.0", "30.0", "35.0")] == [0, 10, 20, 30]
+    said = axis([Stretch(20 * S, 25 * S), Stretch(3_600 * S, 3_610 * S)], 1 * S)
+    assert [said.index(text) for text in ("20", "3600", "3610")] == [0, 7, 17]
+
+
+def test_long_rests_are_cut_out_and_only_where_the_leaf_stands() -> None:
+    later = (*TRACE, moves(7_200 * S, 2_150 * MM, -0.2), Stamped(7_205 * S, e.LeafStopped(1_150 * MM)))
+    story = story_of(later, SITE)
+    assert stretches_of(story, 8) == (Stretch(1 * S, 14 * S), Stretch(7_200 * S, 7_205 * S))
+    assert stretches_of(story, 1) == (Stretch(1 * S, 7_205 * S),)
+    slow = (moves(1 * S, 4_000 * MM, -0.01), Stamped(101 * S, e.LeafStopped(3_000 * MM)))
+    assert stretches_of(story_of(slow, SITE), 8) == (Stretch(1 * S, 101 * S),)
+    text = "\n".join(page(later))
+    assert "a rest of more than 10 s is left out" in text
+    assert "7200" in text
+    (closing,) = [line[20:] for line in text.splitlines() if line.startswith("speed closing")]
+    assert closing.split()[0].count("|") == 1
 
 
 def test_the_page_says_each_unit_and_fits() -> None:
@@ -161,7 +190,7 @@ def test_shipped_runs_join_without_a_step(name: str) -> None:
         if isinstance(event, e.MotionChanged | e.LeafStopped | e.LimitReached | e.ContactBegan):
             assert story.track.position(at) == pytest.approx(getattr(event, "x", story.track.position(at)), abs=1e-3)
     top = max(site.drive.speed_opening, site.drive.speed_closing)
-    assert all(abs(v) <= top * (1 + 1e-6) for v in story.track.speeds(story.since, story.until))
+    assert all(abs(v) <= top * (1 + 1e-6) for v in story.track.speeds(story.changes[0], story.changes[-1]))
     peak = max(event.force for _, event in events if isinstance(event, e.ForcePeaked))
     made = {one.name: one for one in lanes_of(story, site)}
-    assert made["force"].greatest(story.since, story.until + 1) == peak
+    assert made["force"].greatest(story.changes[0], story.changes[-1] + 1) == peak
