@@ -16,7 +16,7 @@ from typing import Any, ClassVar
 from gatesim.events import CellRenewed, FitCell, Stimulus
 from gatesim.plant import site as tables
 from gatesim.plant import wires
-from gatesim.plant.cell_figures import HOUR, Figures, between, figures_of, sag, temperature_of, with_dividers
+from gatesim.plant.cell_figures import HOUR, Figures, between, figures_of, temperature_of, with_dividers
 from gatesim.plant.part import Bench, Out, Part, Phase, Wire, state
 from gatesim.plant.site import Site
 from gatesim.units import FOREVER
@@ -57,7 +57,7 @@ def loaded(cell: wires.Cell, burst_current: float) -> float:
     Current times resistance is taken off; where a capacitor stands beside the cell, the share of it that the burst is
     long enough for.
     """
-    return cell.open_voltage - sag(cell, burst_current)
+    return cell.open_voltage - burst_current * cell.resistance * cell.settled / 1000  # `sag`, asked often
 
 
 def terminals(cell: Figures, share: float) -> wires.Cell:

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from gatesim.field.air_time import Frames
-from gatesim.field.battery_life import Battery, Drain, battery_of, drain_of, life_years, share_at
+from gatesim.field.battery_life import Battery, Drain, battery_of, drain_of, life_of, life_years, share_at
 from gatesim.plant.cell_figures import figures_of
 from gatesim.plant.site import CellTemperature, DischargePoint, Transmitter
 
@@ -144,3 +144,20 @@ def test_a_capacitor_makes_the_sag_less_and_the_life_to_low_longer() -> None:
     assert with_it is not None
     assert without is not None
     assert with_it < without
+
+
+@given(st.lists(st.tuples(st.floats(1, 30), st.floats(0, 10), st.floats(0, 0.1)), min_size=1, max_size=5),
+       st.floats(-60, 60), st.floats(0, 60))
+def test_warmth_never_shortens_a_life(steps: list[tuple[float, float, float]], cold: float, more: float) -> None:
+    """With points as the reader takes them: resistance falls with warmth, what is usable grows."""
+    points = [CellTemperature(-40, 60, 0.5)]
+    for degrees, ohm, share in steps:
+        last = points[-1]
+        points.append(CellTemperature(last.temperature + degrees, last.resistance - ohm, last.usable + share))
+    cell = replace(a_cell(), resistance=None, temperatures=tuple(points))
+    node = a_transmitter(cell=cell)
+    colder, warmer = (life_of(cell, figures_of(node, t), t, 24, node.burst_current) for t in (cold, cold + more))
+    assert warmer.years >= colder.years * (1 - 1e-12)
+    assert warmer.years_to_dead >= colder.years_to_dead * (1 - 1e-12)
+    for one in ("share_at_low", "share_at_critical", "share_at_dead"):
+        assert (getattr(warmer, one) or 0.0) <= (getattr(colder, one) or 0.0) + 1e-12
