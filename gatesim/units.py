@@ -8,7 +8,8 @@ Inside, a field's *dimension* says its unit, once, here:
     mass          kilograms                         temperature    degrees Celsius
     resistance    ohms                              voltage        millivolts
     current       microamperes                      charge         microampere-hours
-    share         a plain fraction ("5 %" is 0.05)  area           square millimetres
+    capacitance   microfarads                       share          a plain fraction ("5 %" is 0.05)
+    area          square millimetres
 
 Instants are microseconds since the start of the run.  What a file or a timer states is whole; what motion
 produces stays unrounded until it reaches a trace or a verdict (`us`).
@@ -39,6 +40,7 @@ class Dimension(Enum):
     VOLTAGE = "voltage"
     CURRENT = "current"
     CHARGE = "charge"
+    CAPACITANCE = "capacitance"
     SHARE = "share"
     AREA = "area"
 
@@ -65,6 +67,7 @@ Resistance = Annotated[float, Quantity(Dimension.RESISTANCE, 0, 1e9)]
 Voltage = Annotated[float, Quantity(Dimension.VOLTAGE, 0, 1e6)]
 Current = Annotated[float, Quantity(Dimension.CURRENT, 0, 1e9)]
 Charge = Annotated[float, Quantity(Dimension.CHARGE, 0, 1e12)]
+Capacitance = Annotated[float, Quantity(Dimension.CAPACITANCE, 0, 1e9)]
 Share = Annotated[float, Quantity(Dimension.SHARE, 0, 1)]
 Surplus = Annotated[float, Quantity(Dimension.SHARE, 0, 9)]
 Area = Annotated[float, Quantity(Dimension.AREA, 0, 1e6)]
@@ -89,6 +92,13 @@ def whole(number: float) -> int:
     if number.__class__ is float or number.__class__ is int:
         return int(number)
     return number.late()  # type: ignore[attr-defined, no-any-return]
+
+
+def down(number: float, by: int) -> int:
+    """number / by, rounded down to a whole number; a traced one is rounded later still."""
+    if number.__class__ is float or number.__class__ is int:
+        return int(number // by)
+    return (number / by).late()  # type: ignore[attr-defined, no-any-return]
 
 
 # --- the grammar of quantities ---------------------------------------------------------------------------------
@@ -138,6 +148,7 @@ UNITS: dict[Dimension, dict[str, Fraction]] = {
         "Ah": _ten(6), "mAh": _ten(3), "uAh": _ten(0), "nAh": _ten(-3),
         "mC": Fraction(1_000, 3_600), "uC": Fraction(1, 3_600),
     },
+    Dimension.CAPACITANCE: {"uF": _ten(0), "mF": _ten(3), "nF": _ten(-3)},
     Dimension.SHARE: {"%": Fraction(1, 100), "ppm": _ten(-6)},
     Dimension.AREA: {"mm2": _ten(0)},
 }
@@ -153,13 +164,14 @@ _EXAMPLES = {
     Dimension.DURATION: "250 ms", Dimension.LENGTH: "11.5 in", Dimension.SPEED: "0.3 m/s",
     Dimension.ACCELERATION: "0.4 m/s2", Dimension.FORCE: "15 lbf", Dimension.STIFFNESS: "500 N/mm",
     Dimension.MASS: "320 kg", Dimension.TEMPERATURE: "-20 degC", Dimension.RESISTANCE: "8.2 kohm",
-    Dimension.VOLTAGE: "2.4 V", Dimension.CURRENT: "25 mA", Dimension.CHARGE: "2.4 Ah", Dimension.SHARE: "5 %",
-    Dimension.AREA: "0.5 mm2",
+    Dimension.VOLTAGE: "2.4 V", Dimension.CURRENT: "25 mA", Dimension.CHARGE: "2.4 Ah",
+    Dimension.CAPACITANCE: "100 uF", Dimension.SHARE: "5 %", Dimension.AREA: "0.5 mm2",
 }
 
 _MEANT = {
     "\u00b5s": "us", "\u03bcs": "us", "\u00b5m": "um", "\u03bcm": "um", "\u00b5A": "uA", "\u03bcA": "uA",
-    "\u03a9": "ohm", "\u2126": "ohm", "k\u03a9": "kohm", "k\u2126": "kohm", "M\u03a9": "Mohm", "M\u2126": "Mohm",
+    "\u00b5F": "uF", "\u03bcF": "uF", "\u03a9": "ohm", "\u2126": "ohm",
+    "k\u03a9": "kohm", "k\u2126": "kohm", "M\u03a9": "Mohm", "M\u2126": "Mohm",
     "\u00b0C": "degC", "\u00b0F": "degF", "C": "degC", "F": "degF", "percent": "%", "pct": "%",
     "sec": "s", "second": "s", "seconds": "s", "secs": "s", "msec": "ms", "minute": "min", "minutes": "min",
     "hour": "h", "hours": "h", "hr": "h", "day": "d", "days": "d", "inch": "in", "inches": "in", '"': "in",
@@ -254,6 +266,12 @@ def _canonical(number: Fraction, unit: str, dimension: Dimension) -> Fraction:
     if unit == "degF":
         number -= 32
     return number * UNITS[dimension][unit]
+
+
+def in_unit(value: float, dimension: Dimension, unit: str) -> float:
+    """A canonical value in another unit of its dimension, exact until it is rounded once to a float."""
+    number = Fraction(value) / UNITS[dimension][unit]
+    return float(number + 32 if unit == "degF" else number)
 
 
 def parse(text: str, quantity: Quantity) -> int | float:

@@ -130,8 +130,8 @@ PINT = {"%": "percent", "lbf": "force_pound", "t": "metric_ton", "in": "inch", "
 CANONICAL = {
     D.DURATION: "microsecond", D.LENGTH: "micrometer", D.SPEED: "meter/second", D.ACCELERATION: "meter/second**2*1e6",
     D.FORCE: "millinewton", D.STIFFNESS: "newton/millimeter", D.MASS: "kilogram", D.RESISTANCE: "ohm",
-    D.VOLTAGE: "millivolt", D.CURRENT: "microampere", D.CHARGE: "microampere*hour", D.SHARE: "dimensionless",
-    D.AREA: "millimeter**2",
+    D.VOLTAGE: "millivolt", D.CURRENT: "microampere", D.CHARGE: "microampere*hour",
+    D.CAPACITANCE: "microfarad", D.SHARE: "dimensionless", D.AREA: "millimeter**2",
 }  # fmt: skip
 
 

@@ -24,6 +24,7 @@ from typing import Any, ClassVar
 from gatesim.events import BatteryFlagged, CellFell, FrameSent, Level, LevelChanged, Stimulus
 from gatesim.plant import wires
 from gatesim.plant.cell import CellFitted, Drain, loaded, mean_current
+from gatesim.plant.cell_figures import with_dividers
 from gatesim.plant.edges.scanner import Image, Scanner, ScannerState, kept_flags, scanner_of
 from gatesim.plant.given import Given
 from gatesim.plant.logic.contract import Frame
@@ -260,4 +261,4 @@ def parts(site: Site, bench: Bench) -> Iterable[Part]:
         scanner = scanner_of(node, edges, node.cell.low_voltage, node.cell.critical_voltage, bench.classifier)
         yield Given(wires.ScanClock(node.name), True, node.name)
         yield Given(wires.CheckInClock(node.name), 1.0, node.name)
-        yield TransmitterPart(node, scanner, bits)
+        yield TransmitterPart(with_dividers(site, node), scanner, bits)

@@ -18,7 +18,7 @@ from gatesim.scenario import model as m
 from gatesim.scenario.read import read_site
 
 FOLDER = Path(__file__).parents[2] / "scenarios" / "sites"
-SITES = ("mill-lane", "orchard-row", "pump-house")
+SITES = ("mill-lane", "orchard-row", "pump-house", "high-pasture")
 S = 1_000_000
 
 
