@@ -13,6 +13,7 @@ Inside, a field's *dimension* says its unit, once, here:
     gain          dB                                pressure       pascals
     torque        newton metres                     inertia        kg m^2
     turning       turns a minute                    ratio          a plain number ("30 to 1" is 30)
+    capacitance   microfarads
 
 Instants are microseconds since the start of the run.  What a file or a timer states is whole; what motion
 produces stays unrounded until it reaches a trace or a verdict (`us`).
@@ -43,6 +44,7 @@ class Dimension(Enum):
     VOLTAGE = "voltage"
     CURRENT = "current"
     CHARGE = "charge"
+    CAPACITANCE = "capacitance"
     SHARE = "share"
     PRESSURE = "pressure"
     AREA = "area"
@@ -77,6 +79,7 @@ Resistance = Annotated[float, Quantity(Dimension.RESISTANCE, 0, 1e9)]
 Voltage = Annotated[float, Quantity(Dimension.VOLTAGE, 0, 1e6)]
 Current = Annotated[float, Quantity(Dimension.CURRENT, 0, 1e9)]
 Charge = Annotated[float, Quantity(Dimension.CHARGE, 0, 1e12)]
+Capacitance = Annotated[float, Quantity(Dimension.CAPACITANCE, 0, 1e9)]
 Share = Annotated[float, Quantity(Dimension.SHARE, 0, 1)]
 Surplus = Annotated[float, Quantity(Dimension.SHARE, 0, 9)]
 Area = Annotated[float, Quantity(Dimension.AREA, 0, 1e6)]
@@ -115,6 +118,13 @@ def whole(number: float) -> int:
     if number.__class__ is float or number.__class__ is int:
         return int(number)
     return number.late()  # type: ignore[attr-defined, no-any-return]
+
+
+def down(number: float, by: int) -> int:
+    """number / by, rounded down to a whole number; a traced one is rounded later still."""
+    if number.__class__ is float or number.__class__ is int:
+        return int(number // by)
+    return (number / by).late()  # type: ignore[attr-defined, no-any-return]
 
 
 # --- the grammar of quantities ---------------------------------------------------------------------------------
@@ -164,6 +174,7 @@ UNITS: dict[Dimension, dict[str, Fraction]] = {
         "Ah": _ten(6), "mAh": _ten(3), "uAh": _ten(0), "nAh": _ten(-3),
         "mC": Fraction(1_000, 3_600), "uC": Fraction(1, 3_600),
     },
+    Dimension.CAPACITANCE: {"uF": _ten(0), "mF": _ten(3), "nF": _ten(-3)},
     Dimension.SHARE: {"%": Fraction(1, 100), "ppm": _ten(-6)},
     Dimension.FREQUENCY: {"MHz": _ten(6), "GHz": _ten(9), "kHz": _ten(3), "Hz": _ten(0)},
     Dimension.LEVEL: {"dBm": _ten(0)},
@@ -195,11 +206,13 @@ _EXAMPLES = {
     Dimension.FREQUENCY: "433.92 MHz", Dimension.LEVEL: "-100 dBm", Dimension.GAIN: "6 dB",
     Dimension.PRESSURE: "61 Pa", Dimension.AREA: "0.5 mm2", Dimension.TORQUE: "1.2 Nm",
     Dimension.INERTIA: "0.0004 kgm2", Dimension.TURNING: "2800 rpm", Dimension.RATIO: "30 to 1",
+    Dimension.CAPACITANCE: "100 uF",
 }
 
 _MEANT = {
     "\u00b5s": "us", "\u03bcs": "us", "\u00b5m": "um", "\u03bcm": "um", "\u00b5A": "uA", "\u03bcA": "uA",
-    "\u03a9": "ohm", "\u2126": "ohm", "k\u03a9": "kohm", "k\u2126": "kohm", "M\u03a9": "Mohm", "M\u2126": "Mohm",
+    "\u00b5F": "uF", "\u03bcF": "uF", "\u03a9": "ohm", "\u2126": "ohm",
+    "k\u03a9": "kohm", "k\u2126": "kohm", "M\u03a9": "Mohm", "M\u2126": "Mohm",
     "\u00b0C": "degC", "\u00b0F": "degF", "C": "degC", "F": "degF", "percent": "%", "pct": "%",
     "sec": "s", "second": "s", "seconds": "s", "secs": "s", "msec": "ms", "minute": "min", "minutes": "min",
     "hour": "h", "hours": "h", "hr": "h", "day": "d", "days": "d", "inch": "in", "inches": "in", '"': "in",
@@ -295,6 +308,12 @@ def _canonical(number: Fraction, unit: str, dimension: Dimension) -> Fraction:
     if unit == "degF":
         number -= 32
     return number * UNITS[dimension][unit]
+
+
+def in_unit(value: float, dimension: Dimension, unit: str) -> float:
+    """A canonical value in another unit of its dimension, exact until it is rounded once to a float."""
+    number = Fraction(value) / UNITS[dimension][unit]
+    return float(number + 32 if unit == "degF" else number)
 
 
 def parse(text: str, quantity: Quantity) -> int | float:

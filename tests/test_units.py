@@ -141,6 +141,7 @@ CANONICAL = {
     D.FREQUENCY: "hertz",
     D.PRESSURE: "pascal", D.AREA: "millimeter**2", D.TORQUE: "newton*meter", D.INERTIA: "kilogram*meter**2",
     D.TURNING: "revolutions_per_minute", D.RATIO: "dimensionless",
+    D.CAPACITANCE: "microfarad",
 }  # fmt: skip
 
 

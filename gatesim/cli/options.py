@@ -8,6 +8,7 @@ from typing import Any, TypeVar
 import click
 
 from gatesim.cli.talk import Talk
+from gatesim.shown import System, shown_in
 
 
 class _Whole(click.IntRange):
@@ -59,6 +60,25 @@ def result(command: F) -> F:
         default="text",
         show_default=True,
         help="For people or for programs.",
+    )(command)
+
+
+def _units(context: click.Context, _: click.Parameter, given: str) -> None:
+    system = System(given)
+    context.ensure_object(Talk).system = system
+    context.with_resource(shown_in(system))
+
+
+def units(command: F) -> F:
+    """--units."""
+    return click.option(
+        "--units",
+        type=click.Choice([system.value for system in System]),
+        default=System.SI.value,
+        show_default=True,
+        expose_value=False,
+        callback=_units,
+        help="Of the text: mm, m/s, N, or in, ft/s, lbf.",
     )(command)
 
 

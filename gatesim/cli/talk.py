@@ -19,6 +19,7 @@ import click
 
 from gatesim.errors import BadUsage
 from gatesim.report.plain import Page, Plain
+from gatesim.shown import System
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -34,9 +35,16 @@ _COLOURS: dict[str, Literal["standard", "256", "truecolor"]] = {
 
 @dataclass
 class Talk:
-    """One call's loudness (-1 quiet, 0, 1 verbose) and its ways out."""
+    """One call's loudness (-1 quiet, 0, 1 verbose), the units of its text, and its ways out."""
 
     loudness: int = 0
+    system: System = System.SI
+
+    def for_programs(self, style: str) -> bool:
+        """Whether JSON is wanted, which is SI always: a BadUsage for US units in it."""
+        if style == "json" and self.system is not System.SI:
+            raise BadUsage("--units us is for text; `--format json` is in the units of gatesim always (us, um, mN)")
+        return style == "json"
 
     def note(self, text: str) -> None:
         """Say something beside the result; silent with --quiet."""
@@ -68,6 +76,12 @@ class Talk:
         page = Plain()
         draw(page)
         self._deliver_page(page.text(), output)
+
+    def blocks(self, output: str | None) -> bool:
+        """Whether whoever watches can be shown block characters; plain marks in files, pipes and plain terminals."""
+        to_file = output is not None and output != "-"
+        encoding = (sys.stdout.encoding or "").lower().replace("-", "")
+        return not to_file and sys.stdout.isatty() and os.environ.get("TERM") != "dumb" and encoding == "utf8"
 
     def render(self, draw: Callable[[Console], None], output: str | None) -> None:
         """Deliver what `draw` prints on a console."""

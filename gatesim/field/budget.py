@@ -17,6 +17,7 @@ from gatesim.plant.edge_curve import given_at, points_of
 from gatesim.plant.loop_tables import StripKind
 from gatesim.plant.site import Drive, Edge, Site, Transmitter, WiredInput, Zone
 from gatesim.requirements.requirement import Limit
+from gatesim.shown import mm
 
 Node = Transmitter | WiredInput
 
@@ -283,7 +284,7 @@ def force_budget(site: Site, zone: Zone, edge: Edge | None, limits: Limits) -> B
     way = _deflection(site, edge)
     top = zone_speed(site, zone, 0.0 if edge is None else edge.actuating_travel + edge.overtravel)
     how, time, speed = _approaches(site, way, top, drive.force_dwell)
-    lines = (Line("to the force limit", _up(time), f"{way / 1000:.1f} mm, {how}"),
+    lines = (Line("to the force limit", _up(time), f"{mm(way, 1)}, {how}"),
              Line("force dwell", drive.force_dwell, "the force must last that long"), *reversal(site, speed))
     where = "on the bare leaf" if edge is None else f"through edge {edge.name}"
     return Budget(FORCE, zone.name, zone.direction, where, BEGUN, lines, *against(limits.force))

@@ -23,6 +23,7 @@ from gatesim.plant.clocks import slowest
 from gatesim.plant.dynamics import weakest_stop
 from gatesim.plant.loop_tables import StripKind
 from gatesim.plant.site import Edge, Site, Transmitter, Zone, guarded
+from gatesim.shown import mm
 
 
 @dataclass(frozen=True, slots=True)
@@ -209,18 +210,18 @@ def _silent(site: Site, node: Transmitter, name: str, way: str, watchdog: int) -
 
 def _hold(site: Site, limits: Limits) -> Iterator[Row]:
     drive = site.drive
-    stop = stopping_distance(drive.slow_speed, drive.stopping_delay, weakest_stop(site)) / 1000
+    stop = stopping_distance(drive.slow_speed, drive.stopping_delay, weakest_stop(site))
     most = "no limit stands here"
     if limits.hold is not None:
-        whole = limits.hold.value / 1000
-        most = f"limit {whole:.0f} mm, {whole / 2:.0f} mm in the last 500 mm ({said(limits.hold.source)})"
+        whole = limits.hold.value
+        most = f"limit {mm(whole)}, {mm(whole / 2)} in the last {mm(500_000)} ({said(limits.hold.source)})"
     yield Row("leaf", "Power off, proved off. Free the leaf. Power on, stand clear.", "the leaf does not "
                                                                                       "move", "power return")
     for way in Direction:
         yield Row(
             "hold-to-run",
             f"Hold to run, {way.value}, release in mid-travel; again near the end.",
-            f"slow, stops about {stop:.0f} mm after release; {most}",
+            f"slow, stops about {mm(stop)} after release; {most}",
             "brake; stopping delay longer than stated; speed",
         )
 
@@ -271,8 +272,8 @@ def _in_motion(site: Site, fitted: Fitted, budgets: tuple[Budget, ...]) -> Itera
 
 def _distance(site: Site, moving: Direction) -> str:
     if moving is Direction.CLOSING:
-        return f"goes back {site.controller.reversal_distance / 1000:.0f} mm or to the open end"
-    return f"goes back {site.controller.opening_relief / 1000:.0f} mm, no farther"
+        return f"goes back {mm(site.controller.reversal_distance)} or to the open end"
+    return f"goes back {mm(site.controller.opening_relief)}, no farther"
 
 
 def _block(site: Site, zone: ZonePlan, budgets: tuple[Budget, ...]) -> Iterator[Row]:

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from gatesim import shown
 from gatesim.events import Direction
 from gatesim.field.beams import separation, unseen
 from gatesim.field.budget import Node, blind_of, node_of
@@ -132,11 +133,11 @@ def _blind(site: Site, zone: Zone) -> tuple[str, ...]:
         return ()
     blind = blind_of(site, zone.direction)
     said = [(f"force sensing blind for {blind.after_start_us / 1000:.0f} ms after each start, also after a reversal "
-            f"(up to {blind.after_start / 1000:.0f} mm of travel)")] if blind.after_start_us else []
+            f"(up to {shown.mm(blind.after_start)} of travel)")] if blind.after_start_us else []
     opens = zone.direction is Direction.OPENING
     near = zone.end > site.gate.travel - blind.at_end if opens else zone.start < blind.at_end
     if near and blind.at_end:
-        said.append(f"force sensing blind in the last {blind.at_end / 1000:.1f} mm before the end stop")
+        said.append(f"force sensing blind in the last {shown.mm(blind.at_end, 1)} before the end stop")
     return tuple(said)
 
 

@@ -14,6 +14,7 @@ from enum import Enum
 from typing import Any
 
 from gatesim.events import Direction
+from gatesim.field.battery_life import Battery, Drain
 from gatesim.field.beams import Separation, beam_budget, separation
 from gatesim.field.budget import (
     FOUND,
@@ -29,14 +30,16 @@ from gatesim.field.budget import (
     push_of,
 )
 from gatesim.field.commissioning import Step, sheet
+from gatesim.field.dark import Dark, SupplyPlan, supply_plan
 from gatesim.field.fixing import GENERAL, Fixing, fixing_of
 from gatesim.field.limits import Limits, limits_of
 from gatesim.field.loops import LoopPlan, loop_of
 from gatesim.field.means import WayBack, ZonePlan, back_guarded_without, edges_of, ways_back, zone_plan
 from gatesim.field.overtravel import Overtravel, overtravels
-from gatesim.field.radio import Moves, RadioPlan, radio_of
+from gatesim.field.radio import Moves, RadioPlan, moves_of, radio_of
 from gatesim.plant.nets import host_of, members
 from gatesim.plant.site import Profile, Site
+from gatesim.shown import mm
 
 FORMAT = "gatesim-plan/1"
 
@@ -75,6 +78,8 @@ class Plan:
     overtravels: tuple[Overtravel, ...]
     loops: tuple[LoopPlan, ...]
     radios: tuple[RadioPlan, ...]
+    supply: SupplyPlan | None
+    """The operator's own battery; None: mains."""
     fixing_cautions: tuple[str, ...]
     fixings: tuple[Fixing, ...]
     steps: tuple[Step, ...]
@@ -89,12 +94,13 @@ class Plan:
         return len(self.gaps)
 
 
-def plan(site: Site, limits: Limits | None = None, moves: Moves = Moves()) -> Plan:  # noqa: B008 - an immutable value
-    """The plan of a site.  `limits`: what budgets are summed against (by default those of its requirements).
+def plan(site: Site, limits: Limits | None = None, moves: Moves | None = None) -> Plan:
+    """The plan of a site.  `limits`: what budgets are summed against (by default those of its requirements);
+    `moves`: what charge and air time are summed over (by default the site's `use`).
 
     Raises BadUsage for more moves than fit into an hour or a day, or a channel without length or pitch.
     """
-    limits = limits or limits_of(site)
+    limits, moves = limits or limits_of(site), moves or moves_of(site)
     zones = tuple(zone_plan(site, zone) for zone in site.zones)
     budgets, links, pushes = _edge_budgets(site, limits), _links(site, limits), _pushes(site)
     paired = site.receiver.pairs if site.receiver is not None else ()
@@ -108,7 +114,7 @@ def plan(site: Site, limits: Limits | None = None, moves: Moves = Moves()) -> Pl
         site.name, site.limits, site.notes, CAUTIONS, zones, ways_back(site),
         tuple(separation(site, beam) for beam in site.beams),
         tuple(blind_of(site, direction) for direction in Direction), budgets, pushes, overtravels(site),
-        loops, radios,
+        loops, radios, supply_plan(site, moves.in_a_day),
         GENERAL, tuple(fixing_of(edge) for edge in site.edges),
         sheet(site, zones, loops, budgets, limits), RESIDUAL, tuple(_remarks(site)), ())
     return dataclasses.replace(made, gaps=tuple(_gaps(made)))
@@ -190,15 +196,17 @@ def _gaps(made: Plan) -> Iterator[str]:
                    f"{(budget.limit or 0) / 1000:.1f} ms")
     for one in made.overtravels:
         if one.is_exceeded:
-            yield (f"edge {one.edge}, {one.direction.value}, {one.stretch}: {one.moved / 1000:.1f} mm of travel after "
-                   f"actuation at the worst, the edge gives {one.give / 1000:.1f} mm")
+            yield (f"edge {one.edge}, {one.direction.value}, {one.stretch}: {mm(one.moved, 1)} of travel after "
+                   f"actuation at the worst, the edge gives {mm(one.give, 1)}")
     for blind in made.blind:
         if blind.is_too_far:
-            yield (f"force sensing, {blind.direction.value}: blind for {blind.at_end / 1000:.1f} mm at the end, "
+            yield (f"force sensing, {blind.direction.value}: blind for {mm(blind.at_end, 1)} at the end, "
                    "must be less "
-                   "than 25.4 mm")
+                   f"than {mm(25_400, 1)}")
     yield from (f"edge {loop.edge}: {said}" for loop in made.loops for said in loop.troubles)
     yield from (f"transmitter {radio.transmitter}: {said}" for radio in made.radios for said in radio.troubles)
+    if made.supply is not None:
+        yield from (f"operator's battery: {said}" for said in made.supply.troubles)
     yield from (f"channel of {one.edge}: {said}" for one in made.fixings for said in one.cautions)
 
 
@@ -214,6 +222,9 @@ _DERIVED = {
     Blind: ("is_too_far",),
     Separation: ("time", "is_met"),
     ZonePlan: ("kinds",),
+    Drain: ("frames", "total", "items"),
+    Battery: ("years", "years_without_self_discharge", "lead_days"),
+    Dark: ("balance",),
 }
 
 

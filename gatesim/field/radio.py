@@ -23,16 +23,24 @@ from gatesim.field.air_time import (
 )
 from gatesim.field.battery_life import Battery, battery_of
 from gatesim.field.budget import Budget
+from gatesim.field.dark import Dark, transmitter_dark
 from gatesim.field.limits import Limits
 from gatesim.plant.clocks import fastest
-from gatesim.plant.site import Monitoring, Site, Transmitter
+from gatesim.plant.site import Monitoring, Site, Transmitter, Use
 
 
 class Moves(NamedTuple):
-    """Whole moves that the sums assume (ours)."""
+    """Whole moves, and presses of an edge, that the sums assume: the site's `use`, or these (ours)."""
 
     in_busiest_hour: int = 10
     in_a_day: int = 60
+    presses_a_day: int = 4
+
+
+def moves_of(site: Site) -> Moves:
+    """What the site states of its use, or what is assumed (ours)."""
+    use = site.use or Use()
+    return Moves(use.moves_in_busiest_hour, use.moves_a_day, use.presses_a_day)
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +70,8 @@ class RadioPlan:
     learns_start: int
     false_lost_links_a_day: float
     battery: Battery
+    dark: Dark | None
+    """Days without sun; None without a panel."""
     lost_link: Budget | None
     """From the cut to the link found lost, in the direction that takes longer."""
     nuisance: Nuisance
@@ -85,18 +95,19 @@ def radio_of(site: Site, node: Transmitter, moves: Moves, lost_links: tuple[Budg
     if moves.in_a_day > 24 * moves.in_busiest_hour:
         raise BadUsage(f"{moves.in_a_day} moves a day do not fit in hours of at most {moves.in_busiest_hour}")
     frames = frames_an_hour(site, node, moves.in_busiest_hour)
-    mean = frames_an_hour(site, node, moves.in_a_day / 24).total
+    mean = frames_an_hour(site, node, moves.in_a_day / 24)
+    battery = battery_of(site, node, mean, moves.presses_a_day)
     rest, motion = misses_at_rest(node, receiver), misses_in_motion(node, receiver)
     shortest = min(travel_time(site, direction) for direction in Direction)
     nuisance = nuisance_of(site, node, rest, motion, moves.in_a_day)
     link = None if node.radio is None else link_plan(node.radio, site.gate.travel)
     made = RadioPlan(
         node.name, node.checkin_at_rest, node.checkin_in_motion, node.checkin_jitter, shortest,
-        int(shortest // node.checkin_in_motion), moves, frames, mean, node.air_time, frames.total * node.air_time,
+        int(shortest // node.checkin_in_motion), moves, frames, mean.total, node.air_time, frames.total * node.air_time,
         node.supervision_budget, longest_frame(node.checkin_at_rest, node.supervision_budget), rest, motion,
         changeover(node), learns_start(site, node), nuisance.a_day_at_rest,
-        battery_of(node, mean), max(lost_links, key=lambda one: one.total, default=None), nuisance, link,
-        rule_plan(node), ())
+        battery, transmitter_dark(site, node, battery.drain.total),
+        max(lost_links, key=lambda one: one.total, default=None), nuisance, link, rule_plan(node), ())
     return _judged(site, node, made, limits)
 
 
@@ -113,6 +124,8 @@ def _judged(site: Site, node: Transmitter, made: RadioPlan, limits: Limits) -> R
     elif limits.lead is not None and battery.lead_days is not None and battery.lead_days * DAY < limits.lead.value:
         said.append(f"battery low leads critical by {battery.lead_days:.1f} days, wanted are "
                     f"{limits.lead.value / DAY:.0f}")
+    if made.dark is not None and made.dark.trouble:
+        said.append(f"battery: {made.dark.trouble}")
     if made.lost_link is not None and made.lost_link.is_exceeded:
         said.append("a lost link is found later than its limit")
     return replace(made, troubles=tuple(said))

@@ -1,9 +1,10 @@
 """The cell of a transmitter: its charge runs down, its terminals show it (docs/timing.md, sections 2 and 6).
 
-The open voltage is flat until `knee` of the charge is left and falls from there in a line to `end_voltage`.  The
-charge is told to the terminals in steps of 0.1 % of the capacity; the instant of the next step is solved, not polled.
-Within a step the self-discharge is that share a year of what was left at its beginning, so that a life comes within
-0.1 % of the closed form ln(1 + k C / I) / k without a logarithm.
+The open voltage follows the cell's points over the charge left: flat until `knee` and from there in a line to
+`end_voltage`, or the points of `discharge` (cell_figures.py).  The charge is told to the terminals in steps of 0.1 % of
+the capacity; the instant of the next step is solved, not polled.  Within a step the self-discharge is that share a year
+of what was left at its beginning, so that a life comes within 0.1 % of the closed form ln(1 + k C / I) / k without a
+logarithm.
 """
 
 from __future__ import annotations
@@ -15,12 +16,10 @@ from typing import Any, ClassVar
 from gatesim.events import CellRenewed, FitCell, Stimulus
 from gatesim.plant import site as tables
 from gatesim.plant import wires
+from gatesim.plant.cell_figures import HOUR, Figures, between, figures_of, temperature_of, with_dividers
 from gatesim.plant.part import Bench, Out, Part, Phase, Wire, state
 from gatesim.plant.site import Site
 from gatesim.units import FOREVER
-
-HOUR = 3_600_000_000
-"""Microseconds."""
 
 YEAR = 8760 * HOUR
 """365 days."""
@@ -53,19 +52,17 @@ def mean_current(node: tables.Transmitter, period: float) -> float:
 
 
 def loaded(cell: wires.Cell, burst_current: float) -> float:
-    """Voltage (mV) that is left while a burst of this current (uA) is drawn.
+    """Voltage (mV) that is left at the end of a burst of this current (uA).
 
-    The whole of current times resistance is taken off; a capacitor beside the cell only makes it less.
+    Current times resistance is taken off; where a capacitor stands beside the cell, the share of it that the burst is
+    long enough for.
     """
-    return cell.open_voltage - burst_current * cell.resistance / 1000
+    return cell.open_voltage - burst_current * cell.resistance * cell.settled / 1000  # `sag`, asked often
 
 
-def terminals(cell: tables.Cell, share: float) -> wires.Cell:
+def terminals(cell: Figures, share: float) -> wires.Cell:
     """What the terminals show with this share of the charge left."""
-    voltage = cell.open_voltage
-    if share < cell.knee:
-        voltage = cell.end_voltage + (cell.open_voltage - cell.end_voltage) * share / cell.knee
-    return wires.Cell(voltage, cell.resistance)
+    return wires.Cell(between(cell.curve, share), cell.resistance, cell.settled)
 
 
 @state
@@ -92,6 +89,8 @@ class CellPart:
     cell: tables.Cell
     drain: float
     """Load at the start (uA)."""
+    figures: Figures
+    """What the cell gives where the site is."""
 
     phase: ClassVar[Phase] = Phase.SENSE
     rank: ClassVar[int] = 34
@@ -101,7 +100,7 @@ class CellPart:
         return (Drain(self.name),)
 
     def writes(self) -> tuple[tuple[Wire, object], ...]:
-        return ((wires.CellTerminals(self.name), terminals(self.cell, self.cell.charge)), (CellFitted(self.name), 0))
+        return ((wires.CellTerminals(self.name), terminals(self.figures, self.cell.charge)), (CellFitted(self.name), 0))
 
     def streams(self) -> tuple[str, ...]:
         return ()
@@ -112,7 +111,7 @@ class CellPart:
         return made
 
     def _fill(self, state: CellState, share: float) -> None:
-        state.charge = share * self.cell.capacity
+        state.charge = share * self.figures.capacity
         # The step below: the largest whole number of steps that is less than the charge.
         state.step = STEPS
         while state.step > 0 and self._boundary(state.step) >= state.charge:
@@ -120,7 +119,7 @@ class CellPart:
         self._settle(state)
 
     def _boundary(self, step: int) -> float:
-        return self.cell.capacity * step / STEPS
+        return self.figures.capacity * step / STEPS
 
     def _settle(self, state: CellState) -> None:
         """Solve for the instant of the next step."""
@@ -150,7 +149,7 @@ class CellPart:
             state.charge = max(state.charge - spent, self._boundary(state.step)) if state.charge > 0 else 0.0
             state.since, state.drain = now, seen[0]
             self._solve(state)
-        out.put(0, terminals(self.cell, self._told(state)))
+        out.put(0, terminals(self.figures, self._told(state)))
         return state.due
 
     def _told(self, state: CellState) -> float:
@@ -162,4 +161,6 @@ class CellPart:
 
 def parts(site: Site, bench: Bench) -> Iterable[Part]:
     """A cell per transmitter."""
-    return [CellPart(node.name, node.cell, mean_current(node, node.checkin_at_rest)) for node in site.transmitters]
+    warmth = temperature_of(site)
+    return [CellPart(node.name, node.cell, mean_current(with_dividers(site, node), node.checkin_at_rest),
+                     figures_of(node, warmth)) for node in site.transmitters]

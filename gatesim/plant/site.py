@@ -15,6 +15,7 @@ from gatesim.plant.loop_tables import ConverterSpread, Joining, Lead, LoopSpread
 from gatesim.plant.radio_tables import Bursts, Clock, JitterReading, OwnRule, Radio, RadioRule
 from gatesim.units import (
     Acceleration,
+    Capacitance,
     Charge,
     Current,
     Duration,
@@ -251,26 +252,63 @@ class Beam:
 
 
 @dataclass(frozen=True, slots=True)
+class DischargePoint:
+    """A point of the open voltage over the charge left."""
+
+    charge_left: Share
+    """Of the charge that is usable at the temperature."""
+    open_voltage: Voltage
+
+
+@dataclass(frozen=True, slots=True)
+class CellTemperature:
+    """What a cell has at one temperature."""
+
+    temperature: Temperature
+    resistance: Resistance
+    """Internal resistance."""
+    usable: Share
+    """Share of the capacity that can be drawn at this temperature."""
+
+
+@dataclass(frozen=True, slots=True)
 class Cell:
-    """The cell of a transmitter.  Voltages are loaded ones, during a burst."""
+    """A cell or battery, of a transmitter or of the operator.  Its thresholds are loaded voltages: during a burst of a
+    transmitter, or while the drive moves."""
 
     capacity: Charge
+    """Rated: all of it is usable where no `temperatures` say less."""
     open_voltage: Voltage
-    """Of a fresh cell without load, at the coldest temperature of the site."""
-    end_voltage: Voltage
-    """Without load, when the usable charge is spent."""
-    knee: Share
-    """Share of the charge left at which the voltage starts to fall from open_voltage to end_voltage, in a line."""
-    resistance: Resistance
-    """Internal resistance at the coldest temperature."""
+    """Of a full cell without load, at the coldest temperature of the site."""
     low_voltage: Voltage
     critical_voltage: Voltage
     dead_voltage: Voltage
-    """Loaded voltage below which the transmitter cannot send."""
+    """Loaded voltage below which the transmitter cannot send, or the operator has no supply."""
     self_discharge: Share
-    """Share of the capacity lost in a year on the shelf."""
+    """Share of the charge left that is lost in a year on the shelf."""
     charge: Share = 1.0
     """Share of the charge at the start of a run."""
+    end_voltage: Voltage | None = None
+    """Without load, when the usable charge is spent.  Stated with `knee`, or both left out for `discharge`."""
+    knee: Share | None = None
+    """Share of the charge left at which the voltage starts to fall from open_voltage to end_voltage, in a line."""
+    discharge: tuple[DischargePoint, ...] = ()
+    """The end of life as points, from below 100 % down to 0 %; straight lines, from open_voltage at 100 % on."""
+    resistance: Resistance | None = None
+    """Internal resistance at the coldest temperature.  Stated, or left out for `temperatures`."""
+    temperatures: tuple[CellTemperature, ...] = ()
+    """Internal resistance and usable charge over temperature, rising, straight lines between."""
+
+
+@dataclass(frozen=True, slots=True)
+class SolarPanel:
+    """What a panel gives.  In a run it gives nothing: runs are in the dark.  A primary (lithium) cell must never be
+    charged: a panel belongs to a rechargeable one."""
+
+    worst_month: Charge | None = None
+    """Charge a day that reaches the battery in the worst month.  Stated, or left out for `by_month`."""
+    by_month: tuple[Charge, ...] = ()
+    """The same for each month, January to December."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -332,6 +370,14 @@ class Transmitter:
     """Radio rule set that it is said to follow."""
     own_rule: OwnRule | None = None
     """With `radio_rule: own`."""
+    capacitor: Capacitance = 0.0
+    """Beside the cell: it carries a part of each burst."""
+    divider_time: Duration = 0
+    """How long each scan energises the divider of each loop (its charge comes on top of sample_charge)."""
+    divider_voltage: Voltage = 3_300.0
+    """What the dividers are fed with."""
+    panel: SolarPanel | None = None
+    """Panel that charges the cell."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -403,6 +449,33 @@ class ControllerTable:
     """How long the non-volatile store takes."""
 
 
+@dataclass(frozen=True, slots=True)
+class OperatorBattery:
+    """The operator's own battery, where it does not live on the mains.
+
+    Its voltage under `moving_current` at `cell.charge` scales `drive.supply_capacity`: what is left above dead_voltage,
+    as a share of what a full one has.
+    """
+
+    cell: Cell
+    standing_current: Current
+    """At rest: controller, receiver, wired devices, charger losses."""
+    moving_current: Current
+    """Mean current while the leaf moves, the standing current included."""
+    panel: SolarPanel | None = None
+    """Panel that charges it; absent: something else does."""
+
+
+@dataclass(frozen=True, slots=True)
+class Use:
+    """How much the gate is used: what the plan's charge and air time are summed over."""
+
+    moves_in_busiest_hour: int = 10
+    moves_a_day: int = 60
+    presses_a_day: int = 4
+    """Presses of an edge, each a change to pressed and one back."""
+
+
 class Profile(Enum):
     """The limits profiles that ship."""
 
@@ -446,6 +519,12 @@ class Site:
     warmest: Temperature | None = None
     """For the spread of the loops; absent: 60 degC (ours)."""
     beams: tuple[Beam, ...] = ()
+    temperature: Temperature | None = None
+    """During a run; the coldest, if absent."""
+    battery: OperatorBattery | None = None
+    """The operator's own battery; absent: mains."""
+    use: Use | None = None
+    """How much the gate is used; absent: as the defaults of its table (ours)."""
 
 
 def guarded(site: Site, beam: Beam) -> Direction:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any, ClassVar
 
 from gatesim.events import LosePower, PowerLost, PowerReturned, ReturnPower, Stimulus
+from gatesim.plant.cell_figures import supply_share, temperature_of
 from gatesim.plant.part import Bench, Out, Part, Phase, Wire, state
 from gatesim.plant.site import Site
 from gatesim.plant.wires import Load, Supply
@@ -62,5 +63,8 @@ class OperatorSupply:
 
 
 def parts(site: Site, bench: Bench) -> Iterable[Part]:
-    """The supply."""
-    yield OperatorSupply(site.drive.supply_capacity, site.drive.supply_dip)
+    """The supply; a battery that has run down carries less of a load before it dips."""
+    capacity = site.drive.supply_capacity
+    if site.battery is not None:
+        capacity *= supply_share(site.battery, temperature_of(site))
+    yield OperatorSupply(capacity, site.drive.supply_dip)

@@ -24,6 +24,7 @@ from typing import Any, ClassVar
 from gatesim.events import BatteryFlagged, CellFell, FrameSent, Level, LevelChanged, Stimulus
 from gatesim.plant import wires
 from gatesim.plant.cell import CellFitted, Drain, loaded, mean_current
+from gatesim.plant.cell_figures import with_dividers
 from gatesim.plant.clocks import error_at
 from gatesim.plant.edges.scanner import Image, Scanner, ScannerState, kept_flags, scanner_of
 from gatesim.plant.given import Given
@@ -284,4 +285,4 @@ def parts(site: Site, bench: Bench) -> Iterable[Part]:
         yield Given(wires.ScanClock(node.name), True, node.name)
         if node.clock is None:
             yield Given(wires.CheckInClock(node.name), 1.0, node.name)
-        yield TransmitterPart(node, scanner, bits)
+        yield TransmitterPart(with_dividers(site, node), scanner, bits)

@@ -49,6 +49,8 @@ class Cell(NamedTuple):
 
     open_voltage: float
     resistance: float
+    settled: float = 1.0
+    """Share of current times resistance to which the sag of a burst has grown by the burst's end."""
 
 
 class Told(NamedTuple):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from gatesim import shown
 from gatesim.requirements.verdict import Figures, Measure
 
 _SECOND = 1_000_000
@@ -13,9 +14,9 @@ def quantity(value: int, measure: Measure) -> str:
     if measure is Measure.US:
         return duration(value)
     if measure is Measure.UM:
-        return f"{value / 1000:.1f} mm"
+        return shown.mm(value, 1)
     if measure is Measure.MN:
-        return f"{value / 1000:.1f} N"
+        return shown.force(value, 1)
     return str(value)
 
 

@@ -13,9 +13,11 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from gatesim import events as e
 from gatesim.events import Direction, Stamped
+from gatesim.plant.site import Site
 from gatesim.report.check_text import draw_residual, draw_row
 from gatesim.report.figures import margin, quantity
 from gatesim.report.judged import Judged, JudgedRow
+from gatesim.report.lanes import draw_lanes
 from gatesim.report.words import subject, tell
 from gatesim.requirements.requirement import Run
 from gatesim.requirements.verdict import Outcome
@@ -159,14 +161,17 @@ def draw_story(console: Console, lines: Sequence[Line]) -> None:
 
 
 def draw(
-    console: Console, result: Judged, site: str, stories: Sequence[tuple[str, Sequence[Line]]], loud: bool
+    console: Console, result: Judged, site: Site, whole: Sequence[Stamped],
+    stories: Sequence[tuple[str, Sequence[Line]]], loud: bool, blocks: bool = False,
 ) -> None:
-    """Print the whole: head, each run's story, the verdicts."""
+    """Print the whole: head, lanes of the whole run's events, each run's story, the verdicts."""
     console.print(result.title or result.file, style="bold", markup=False, soft_wrap=True)
-    console.print(f"{result.file}; site: {site}; seed {result.seed}", markup=False, soft_wrap=True)
+    console.print(f"{result.file}; site: {site.name}; seed {result.seed}", markup=False, soft_wrap=True)
     console.print(
         "Strip: | closed stop ... open stop |, < closing, > opening, # at rest.", markup=False, soft_wrap=True
     )
+    console.print()
+    draw_lanes(console, whole, site, blocks)
     for head, lines in stories:
         console.print()
         console.print(head, style="bold", markup=False, soft_wrap=True)

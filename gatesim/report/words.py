@@ -13,6 +13,7 @@ from enum import Enum
 from typing import Any
 
 from gatesim import events as e
+from gatesim import shown
 
 Told = tuple[str, str]
 
@@ -36,11 +37,6 @@ def subject(event: e.Event) -> tuple[Any, ...]:
     )
 
 
-def mm(length: float) -> str:
-    """A length (um) in whole millimetres; a leaf's place is never read finer by eye."""
-    return f"{length / 1000:.0f} mm"
-
-
 def _by_name(event: Any) -> str:
     name = re.sub(r"(?<!^)(?=[A-Z])", " ", type(event).__name__).lower()
     fields = [f"{field} {_plain(value)}" for field, value in zip(event._fields, event, strict=True)]
@@ -57,20 +53,21 @@ def _plain(value: Any) -> str:
 
 def _motion(event: e.MotionChanged, _: Any) -> Told:
     if event.v == 0 and event.a == 0:
-        return "gate", f"stands at {mm(event.x)}"
+        return "gate", f"stands at {shown.position(event.x)}"
     towards = event.direction.value if event.direction else "moving"
     change = event.a * event.v
-    speed = f"{abs(event.v):.2f} m/s"
+    speed = shown.speed(abs(event.v))
     if event.v == 0:
-        return "gate", f"speeds up, {towards}, from rest at {mm(event.x)}"
+        return "gate", f"speeds up, {towards}, from rest at {shown.position(event.x)}"
     how = "runs on" if change == 0 else "speeds up" if change > 0 else "slows"
-    return "gate", f"{how}, {towards}, {speed} at {mm(event.x)}"
+    return "gate", f"{how}, {towards}, {speed} at {shown.position(event.x)}"
 
 
 def _contact(event: e.ContactBegan, _: Any) -> Told:
     with_what = f"with {event.edge}" if event.edge else "with the bare leaf, no edge there"
     blind = "; the force sensing is blind here" if event.blind else ""
-    return "gate", f"touches {event.obstruction} while {event.direction.value}, {with_what}, at {mm(event.x)}{blind}"
+    where = f"{shown.position(event.x)}{blind}"
+    return "gate", f"touches {event.obstruction} while {event.direction.value}, {with_what}, at {where}"
 
 
 _OUTPUTS: tuple[tuple[str, Callable[[Any], str]], ...] = (
@@ -134,7 +131,7 @@ def _frame(event: e.FrameSent, _: Any) -> Told:
 
 
 def _peak(event: e.ForcePeaked, _: Any) -> Told:
-    return "force", f"peaks at {event.force / 1000:.0f} N on {event.obstruction} with a gap of {mm(event.gap)}"
+    return "force", f"peaks at {shown.force(event.force)} on {event.obstruction} with a gap of {shown.mm(event.gap)}"
 
 
 _TOLD: dict[type, Callable[[Any, Any], Told]] = {
@@ -145,15 +142,15 @@ _TOLD: dict[type, Callable[[Any, Any], Told]] = {
     e.WireDisturbed: _disturbed,
     e.WireRestored: lambda v, _: ("wire", f"{v.wire} carries again what is sent"),
     e.MotionChanged: _motion,
-    e.LeafStopped: lambda v, _: ("gate", f"comes to rest at {mm(v.x)}"),
-    e.LeafStarted: lambda v, _: ("gate", f"begins {v.direction.value} at {mm(v.x)}"),
+    e.LeafStopped: lambda v, _: ("gate", f"comes to rest at {shown.position(v.x)}"),
+    e.LeafStarted: lambda v, _: ("gate", f"begins {v.direction.value} at {shown.position(v.x)}"),
     e.LeafPushed: lambda v, _: ("person", f"the leaf is pushed {v.direction.value} by {v.by}"),
     e.ContactBegan: _contact,
     e.ContactEnded: lambda v, _: ("gate", f"is clear of {v.obstruction}"),
     e.EdgeActuated: lambda v, _: ("edge", f"{v.edge}: contact strip is pressed"),
     e.EdgeReleased: lambda v, _: ("edge", f"{v.edge}: contact strip is released"),
-    e.ForceRose: lambda v, _: ("force", f"on {v.obstruction} rises past {v.level / 1000:.0f} N"),
-    e.ForceFell: lambda v, _: ("force", f"on {v.obstruction} falls below {v.level / 1000:.0f} N"),
+    e.ForceRose: lambda v, _: ("force", f"on {v.obstruction} rises past {shown.force(v.level)}"),
+    e.ForceFell: lambda v, _: ("force", f"on {v.obstruction} falls below {shown.force(v.level)}"),
     e.ForcePeaked: _peak,
     e.ForceTripped: lambda v, _: ("force", f"the inherent force sensing trips ({v.direction.value})"),
     e.ForceCleared: lambda v, _: ("force", "the inherent force sensing clears"),

@@ -11,7 +11,7 @@ from gatesim.events import Command, Direction, Event, Origin, Side
 from gatesim.plant.dynamics import weakest_stop
 from gatesim.plant.part import state
 from gatesim.plant.site import Site
-from gatesim.units import us
+from gatesim.units import down, us
 
 END = {Direction.OPENING: Side.OPEN, Direction.CLOSING: Side.CLOSED}
 """The end that a movement of each direction makes for."""
@@ -180,7 +180,11 @@ class Driving:
     def position(self, now: int) -> int:
         """Where the leaf is (um), from whole figures, so that a written trace gives the same."""
         t, x, v, a = now - self.since, self.x, self.v, self.a
-        return (2 * x * 10**12 + 2 * v * t * 10**6 + a * t * t) // (2 * 10**12)
+        return down(2 * x * 10**12 + 2 * v * t * 10**6 + a * t * t, 2 * 10**12)
+
+    def speed(self, now: int) -> int:
+        """How fast the leaf moves either way (um/s), rounded up, from whole figures as well."""
+        return -down(-abs(self.v * 10**6 + self.a * (now - self.since)), 10**6)
 
 
 _TAKES: dict[type, Callable[[Driving, int, Any], None]] = {

@@ -8,6 +8,7 @@ from typing import ClassVar
 
 from gatesim import events as e
 from gatesim.events import Event
+from gatesim.plant.motion import sqrt
 from gatesim.plant.part import owned, state
 from gatesim.plant.site import Site
 from gatesim.requirements import driving as d
@@ -16,7 +17,7 @@ from gatesim.requirements.profiles import PRACTICE
 from gatesim.requirements.reach import Reach, Stretch, reaches_of
 from gatesim.requirements.requirement import Source
 from gatesim.requirements.verdict import Measure, Verdict
-from gatesim.units import us
+from gatesim.units import us, whole
 
 
 @state
@@ -91,7 +92,9 @@ class OvertravelMargin(Monitor):
                 evidence: tuple[int, ...]) -> Verdict:
         give = us(stretch.give)
         limit = give if state.limit is None else min(state.limit, give)
-        said = f"{reach.edge}, {stretch.what}, {speed / 1000:.0f} mm/s; it gives {stretch.until}"
+        # A number that depends on a moment has no text.
+        pace = f"{speed / 1000:.0f} mm/s; " if speed.__class__ is int else ""
+        said = f"{reach.edge}, {stretch.what}, {pace}it gives {stretch.until}"
         moved = us(reach.moved(speed / 1_000_000))
         return at_most(moved, limit, "overtravel too short", state.driving.since, evidence, said)
 
@@ -103,12 +106,25 @@ class OvertravelMargin(Monitor):
 
 def _fastest(driving: d.Driving, now: int, stretch: Stretch) -> int:
     """The highest speed (um/s, rounded up) of the present piece of motion on a stretch; 0 where it was not there."""
-    ends = sorted((driving.x, driving.position(now)))
-    low, high = max(ends[0], us(stretch.low)), min(ends[1], us(stretch.high))
-    if low > high:
+    begun, ended = (driving.x, driving.speed(driving.since)), (driving.position(now), driving.speed(now))
+    (low, at_low), (high, at_high) = (ended, begun) if ended[0] < begun[0] else (begun, ended)
+    least, most = us(stretch.low), us(stretch.high)
+    if low > most or high < least:
         return 0
-    square = max(driving.v * driving.v + 2 * driving.a * (x - driving.x) for x in (low, high))
-    return isqrt(square - 1) + 1 if square > 0 else 0
+    if low < least:
+        at_low = _passing(driving, least)
+    if high > most:
+        at_high = _passing(driving, most)
+    return max(at_low, at_high)
+
+
+def _passing(driving: d.Driving, x: int) -> int:
+    """The speed (um/s, rounded up) at which the present piece of motion passes a place."""
+    square = whole(driving.v * driving.v + 2 * driving.a * (x - driving.x))
+    if square <= 0:
+        return 0
+    # A place passed before what is traced began has a plain square.
+    return isqrt(square - 1) + 1 if square.__class__ is int else whole(sqrt(square))
 
 
 REQUIREMENT = OvertravelMargin()

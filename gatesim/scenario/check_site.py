@@ -8,12 +8,12 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping
-from itertools import pairwise
 
 from gatesim.events import Direction
 from gatesim.plant.site import Edge, Site, Transmitter, WiredInput
 from gatesim.scenario.check_air import check_air, check_clock, check_watchdog
 from gatesim.scenario.check_beams import check_beams
+from gatesim.scenario.check_cells import check_cell, check_panel, check_supply
 from gatesim.scenario.check_contact import contact
 from gatesim.scenario.check_dynamics import check_dynamics
 from gatesim.scenario.check_loops import check_loop
@@ -42,7 +42,8 @@ def check_site(site: Site, requirement_ids: Mapping[str, object] | None = None) 
         _edge(site, edge, ("edges", k), notes)
     for k, sender in enumerate(site.transmitters):
         _transmitter(sender, ("transmitters", k), notes)
-        _cell(sender, ("transmitters", k, "cell"), notes)
+        check_cell(sender.cell, ("transmitters", k, "cell"), site.coldest, notes.error)
+        check_panel(sender.panel, ("transmitters", k, "panel"), notes.error)
         _converter(sender, ("transmitters", k), notes)
         check_air(site, sender, ("transmitters", k), notes.error, notes.warn)
     for k, wired in enumerate(site.wired_inputs):
@@ -52,6 +53,7 @@ def check_site(site: Site, requirement_ids: Mapping[str, object] | None = None) 
     _receiver(site, notes)
     check_beams(site, notes.error, notes.warn)
     _controller(site, notes)
+    check_supply(site, notes.error, notes.warn)
     _limits(site, requirement_ids, notes)
     return tuple(notes.made)
 
@@ -200,18 +202,6 @@ def _transmitter(sender: Transmitter, path: TreePath, notes: Notes) -> None:
 def _converter(node: Transmitter | WiredInput, path: TreePath, notes: Notes) -> None:
     if node.spread is not None:
         notes.above_zero(node.spread, (*path, "spread"), "reference")
-
-
-def _cell(sender: Transmitter, path: TreePath, notes: Notes) -> None:
-    cell = sender.cell
-    notes.above_zero(cell, path, "capacity", "dead_voltage", "knee")
-    order = ("dead_voltage", "critical_voltage", "low_voltage", "open_voltage")
-    for lower, upper in pairwise(order):
-        if not getattr(cell, lower) < getattr(cell, upper):
-            remedy = "the order is " + " < ".join(order)
-            notes.error((*path, upper), f"{upper} is not above {lower}", remedy)
-    if not cell.end_voltage < cell.open_voltage:
-        notes.error((*path, "end_voltage"), "the cell does not fall while it empties", "set it below open_voltage")
 
 
 def _receiver(site: Site, notes: Notes) -> None:

@@ -44,7 +44,9 @@ def _edge(name: str, zone: str, on: str, termination: float = 8_200.0) -> s.Edge
 
 
 def _transmitter(name: str, identity: int, learns: s.LearnsMotion, monitoring: s.Monitoring) -> s.Transmitter:
-    cell = s.Cell(2.4e6, 3_600.0, 2_000.0, 0.05, 20.0, 2_900.0, 2_600.0, 2_100.0, 0.01)
+    cell = s.Cell(
+        capacity=2.4e6, open_voltage=3_600.0, end_voltage=2_000.0, knee=0.05, resistance=20.0, low_voltage=2_900.0,
+        critical_voltage=2_600.0, dead_voltage=2_100.0, self_discharge=0.01)
     return s.Transmitter(
         name,
         identity,

@@ -171,7 +171,9 @@ def test_json_is_plain_and_carries_the_sums(site: Site) -> None:
     budget = made["budgets"][0]
     assert budget["total"] == sum(line["us"] for line in budget["lines"])
     assert budget["margin"] == budget["limit"] - budget["total"]
-    assert made["radios"][0]["moves"] == {"in_busiest_hour": 10, "in_a_day": 60}
+    assert made["radios"][0]["moves"] == {"in_busiest_hour": 10, "in_a_day": 60, "presses_a_day": 4}
+    drain = made["radios"][0]["battery"]["drain"]
+    assert sum(item["current"] for item in drain["items"]) == pytest.approx(drain["total"])
 
 
 def test_the_same_site_gives_the_same_plan(site: Site) -> None:

@@ -10,6 +10,7 @@ import pytest
 LAYERS = (
     "units",
     "errors",
+    "shown",
     "events",
     "plant",
     "scenario",

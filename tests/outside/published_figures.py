@@ -13,6 +13,7 @@ from functools import cache, partial
 from pathlib import Path
 from typing import Any, NamedTuple
 
+from gatesim import shown
 from gatesim.events import Direction, EnterObstruction
 from gatesim.field.air_time import BUDGET, Misses, false_lost_links_a_day, longest_frame
 from gatesim.field.band import loop_band
@@ -25,7 +26,6 @@ from gatesim.field.nuisance import Path as LossPath
 from gatesim.field.nuisance import exact_frames_to_trip, trip_by
 from gatesim.plant import wires
 from gatesim.plant.cable import TABLE, copper_at, pair_by_area, pair_resistance
-from gatesim.plant.cell import loaded
 from gatesim.plant.clocks import least_watchdog as least_watchdog_of
 from gatesim.plant.edge_curve import points_of
 from gatesim.plant.edges.converter import code_of
@@ -50,6 +50,7 @@ from gatesim.units import Dimension, Quantity, parse
 
 sys.path.insert(0, str(Path(__file__).parent))
 
+import published_cells as cells
 import published_motion as motion
 import published_runs as runs
 
@@ -268,6 +269,14 @@ def said(text: str, dimension: Dimension) -> float:
     return float(parse(text, Quantity(dimension)))
 
 
+def us_of(say: Callable[[], str], unit: str) -> float:
+    """The number of a text in US units."""
+    with shown.shown_in(shown.System.US):
+        text = say()
+    assert text.endswith(f" {unit}")
+    return float(text.removesuffix(f" {unit}"))
+
+
 def of_sites(value: Callable[[Any], list[float]], worst: Callable[[list[float]], float]) -> float:
     """The worst of a figure over the shipped sites."""
     return worst([one for name in runs.SITES for one in value(runs.site_of(name))])
@@ -429,11 +438,46 @@ ELECTRIC = (
          WORKED),
     same("days in a year", "d", lambda: DAYS_A_YEAR, pint().Quantity(8760, "hour").to("day").magnitude, 0, "pint",
          WORKED),
-    most("voltage left under 25 mA at 25 ohm (a capacitor makes the sag less; the product has none)", "mV",
-         lambda: loaded(wires.Cell(3_000.0, 25.0), 25_000), 2380.14, "sag with 100 uF, by a circuit simulator", WORKED),
-    same("how far that is below the voltage with the capacitor", "mV",
-         lambda: 2380.143 - loaded(wires.Cell(3_000.0, 25.0), 25_000), 625 * math.exp(-12e-3 / (25 * 100e-6)), 1e-3,
-         "I R e^(-t/RC), 12 ms", WORKED),
+)
+
+CHEMISTRY, HANDBOOK = "encyclopedia, chemistry table", "Linden's Handbook of Batteries, Table 14.1"
+SHIPPED = "of the shipped cells"
+
+CELLS = (
+    same("voltage left after 12 ms of 25 mA, 3.0 V, 25 ohm, 100 uF beside it", "mV",
+         partial(cells.left_under_load, 100.0), 2380.143, 1e-3, "V0 - I R (1 - e^(-t/RC)), by a circuit simulator",
+         WORKED),
+    same("the same without a capacitor", "mV", partial(cells.left_under_load, 0.0), 2375, 1e-9, "V0 - I R", WORKED),
+    same("the same with 1000 uF, the fifth burst of five, one every 20 ms", "mV",
+         partial(cells.left_under_load, 1000.0, 5, 20_000), cells.bursts_by_scipy(1000.0, 5, 20_000), 1e-5,
+         "integration by scipy", WORKED),
+    same("life of 2.4 Ah at 32 uA, the cell run from step to step", "y", partial(cells.life_run, 0.0), 8.56, 5e-3,
+         "charge over current", WORKED),
+    same("the same, losing 1 % a year (told in steps of 0.1 % of the charge)", "y", partial(cells.life_run, 0.01), 8.21,
+         0.01, "ln(1 + k C / I) / k", WORKED),
+    same("load of one loop divider while it is energised, 3.3 V", "uA", cells.divider_current, 201, 0.5,
+         "3.3 V over 8.2 and 8.2 kohm", WORKED),
+    same("the same against pint", "uA", cells.divider_current,
+         (pint().Quantity(3.3, "volt") / pint().Quantity(16.4, "kiloohm")).to("microampere").magnitude, 1e-9, "pint",
+         WORKED),
+    same("life at -55 degC where half of the capacity is usable, a run", "y", partial(cells.lithium_at, -55.0), 4.28,
+         5e-3, "half of the charge over current", WORKED),
+    same("the same at 20 degC", "y", partial(cells.lithium_at, 20.0), 8.56, 5e-3, "charge over current", WORKED),
+    least(f"usable charge {SHIPPED} at the coldest, where given", "%", cells.usable_cold, 50,
+          f"{CHEMISTRY}: over 50 % at -55 degC", READ),
+    most(f"open voltage {SHIPPED}, highest", "V",
+         lambda: of_sites(lambda site: [node.cell.open_voltage / 1000 for node in site.transmitters], max), 3.65,
+         f"{CHEMISTRY}: thionyl chloride without load", READ),
+    most(f"self-discharge {SHIPPED}, highest", "%/y",
+         lambda: of_sites(lambda site: [100 * node.cell.self_discharge for node in site.transmitters], max), 1,
+         "thionyl chloride AA, about 1 % a year", MEMORY),
+    least(f"dead voltage {SHIPPED}, lowest: not below the cut-off", "V",
+          lambda: of_sites(lambda site: [node.cell.dead_voltage / 1000 for node in site.transmitters], min), 2.0,
+          "thionyl chloride AA, cut-off", MEMORY),
+    least(f"coldest place {SHIPPED}", "degC", lambda: of_sites(lambda site: [site.coldest], min), -40,
+          f"{HANDBOOK}: solid-cathode class -40 to 50 degC", READ),
+    same("days without sun of the shipped solar site's operator, full to dead at the coldest", "d", cells.dark_days,
+         cells.dark_by_scipy(), 1e-6, "integration by scipy", WORKED),
 )
 
 AIR = (
@@ -565,7 +609,18 @@ DRIVEN = (
          motion.slab_energy(210, 2.75, 0.08), 1e-6, "slab about its edge, summed in 20 000 strips", WORKED),
 )
 
+WORDS = tuple(
+    same(f"{quantity} shown in US units", unit, lambda say=say, us=us: us_of(say, us),  # type: ignore[misc]
+         pint().Quantity(number, name).to(to).magnitude, digit, "pint, rounded once", WORKED)
+    for quantity, say, us, number, name, unit, to, digit in (
+        ("50.8 mm", lambda: shown.mm(50_800, 1), "in", 50.8, "mm", "in", "inch", 5e-4),
+        ("400 N", lambda: shown.force(400_000), "lbf", 400, "newton", "lbf", "pound_force", 0.05),
+        ("0.3 m/s", lambda: shown.speed(0.3), "ft/s", 0.3, "m/s", "ft/s", "foot/s", 5e-3),
+        ("-20 degC", lambda: shown.temperature(-20), "degF", 253.15, "kelvin", "degF", "degF", 5e-3),
+    )
+)
+
 GROUPS = (("Supervision", SUPERVISION), ("Contact, reversal and warning", CONTACT), ("Forces and motion", FORCES),
-          ("Motion out of forces", DRIVEN), ("Loops, wires and cells", ELECTRIC), ("Air", AIR), ("Fixing", FIXING),
-          ("Beams", BEAMS), ("Units", UNITS))
+          ("Motion out of forces", DRIVEN), ("Loops, wires and cells", ELECTRIC), ("Cells and batteries", CELLS),
+          ("Air", AIR), ("Fixing", FIXING), ("Beams", BEAMS), ("Units", UNITS + WORDS))
 TABLE_OF_CHECKS: tuple[Row, ...] = tuple(row for _, rows in GROUPS for row in rows)

@@ -18,7 +18,7 @@ from gatesim.scenario import model as m
 from gatesim.scenario.read import read_site
 
 FOLDER = Path(__file__).parents[2] / "scenarios" / "sites"
-SITES = ("ferry-steps", "mill-lane", "orchard-row", "pump-house", "long-acre")
+SITES = ("ferry-steps", "mill-lane", "orchard-row", "pump-house", "long-acre", "high-pasture")
 S = 1_000_000
 
 

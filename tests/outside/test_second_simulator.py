@@ -27,7 +27,8 @@ SECOND = 1_000_000
 
 def demo(**changes: Any) -> tables.Site:
     """A sliding gate, one edge closing and one opening on one transmitter."""
-    cell = tables.Cell(2_400_000, 3_600, 3_000, 0.1, 20, 3_000, 2_800, 2_500, 0.01)
+    cell = tables.Cell(capacity=2_400_000, open_voltage=3_600, end_voltage=3_000, knee=0.1, resistance=20,
+                       low_voltage=3_000, critical_voltage=2_800, dead_voltage=2_500, self_discharge=0.01)
     transmitter = tables.Transmitter(
         name="leaf unit", identity=7, sampling=10_000, debounce=3, fault_debounce=5, checkin_at_rest=2_000_000,
         checkin_in_motion=150_000, checkin_jitter=0, event_repeats=3, event_spacing=20_000,

@@ -45,7 +45,8 @@ from gatesim.units import FOREVER
 MS = 1_000
 S = 1_000_000
 
-CELL = Cell(2.4e6, 3600, 2000, 0.2, 25, 2600, 2400, 2100, 0.0)
+CELL = Cell(capacity=2.4e6, open_voltage=3600, end_voltage=2000, knee=0.2, resistance=25, low_voltage=2600,
+            critical_voltage=2400, dead_voltage=2100, self_discharge=0.0)
 NODE = Transmitter("tx", 7, 10 * MS, 2, 4, 10 * S, S, 0, 3, 15 * MS, LearnsMotion.TOLD, 0, Monitoring.BEFORE_EACH_MOVE,
                    20 * MS, 0, 0.0, 5 * MS, 25_000, 12 * MS, 0.0, 2.0, CELL, sampling_phase=3 * MS)
 WIRED = WiredInput("in", 10 * MS, 2, 4, Monitoring.BEFORE_EACH_MOVE, sampling_phase=3 * MS)

@@ -12,12 +12,20 @@ import pytest
 from gatesim.events import FitCell
 from gatesim.plant import wires
 from gatesim.plant.cell import HOUR, YEAR, CellPart, Drain, loaded, mean_current, terminals
+from gatesim.plant.cell_figures import figures_of
+from gatesim.plant.site import Cell
 from gatesim.plant.wires import CellTerminals
 from gatesim.plant.world import Plant
 
 sys.path.insert(0, str(Path(__file__).parent))
 
 from edge_bench import CELL, MS, NODE, Lever, Pull, Run, S
+
+FIGURES = figures_of(NODE, -20.0)
+
+
+def part_of(cell: Cell, drain: float) -> CellPart:
+    return CellPart("tx", cell, drain, figures_of(replace(NODE, cell=cell), -20.0))
 
 
 def run_of(part: CellPart, until: float) -> Run:
@@ -27,7 +35,7 @@ def run_of(part: CellPart, until: float) -> Run:
 
 def life(share: float, drain: float = 32.0) -> float:
     """Instant (years) at which nothing is left."""
-    run = run_of(CellPart("tx", replace(CELL, self_discharge=share), drain), 0)
+    run = run_of(part_of(replace(CELL, self_discharge=share), drain), 0)
     while run.world.deadline() < float("inf"):
         run.at(run.world.deadline())
     return run.world.now / YEAR
@@ -64,15 +72,15 @@ def test_sag_under_load() -> None:
 
 @pytest.mark.parametrize(("share", "mv"), [(1.0, 3600), (0.2, 3600), (0.1, 2800), (0.0, 2000)])
 def test_open_voltage_is_flat_then_a_line(share: float, mv: float) -> None:
-    assert terminals(CELL, share).open_voltage == pytest.approx(mv)
+    assert terminals(FIGURES, share).open_voltage == pytest.approx(mv)
 
 
 def test_no_knee_means_flat_to_the_end() -> None:
-    assert terminals(replace(CELL, knee=0.0), 0.0).open_voltage == 3600
+    assert terminals(figures_of(replace(NODE, cell=replace(CELL, knee=0.0)), -20.0), 0.0).open_voltage == 3600
 
 
 def test_charge_is_told_in_steps_at_solved_instants() -> None:
-    run = run_of(CellPart("tx", replace(CELL, charge=0.1), 2400.0), 0)
+    run = run_of(part_of(replace(CELL, charge=0.1), 2400.0), 0)
     assert run.level(CellTerminals("tx")).open_voltage == pytest.approx(2800)
     assert run.world.deadline() == pytest.approx(HOUR)  # 2.4 mAh at 2.4 mA
     run.at(run.world.deadline())
@@ -80,19 +88,19 @@ def test_charge_is_told_in_steps_at_solved_instants() -> None:
 
 
 def test_charge_between_two_steps_is_told_as_it_is() -> None:
-    run = run_of(CellPart("tx", replace(CELL, charge=0.1004), 2400.0), 0)
+    run = run_of(part_of(replace(CELL, charge=0.1004), 2400.0), 0)
     assert run.level(CellTerminals("tx")).open_voltage == pytest.approx(2000 + 1600 * 0.1004 / 0.2)
     assert run.world.deadline() == pytest.approx(0.4 * HOUR)
 
 
 def test_another_load_within_a_step_moves_its_end() -> None:
-    part = CellPart("tx", replace(CELL, charge=0.1), 2400.0)
+    part = part_of(replace(CELL, charge=0.1), 2400.0)
     run = run_of(part, 0).at(HOUR / 2, Pull(str(Drain("tx")), 4800.0))
     assert run.world.deadline() == pytest.approx(0.75 * HOUR)
 
 
 def test_load_that_comes_and_goes_at_once_changes_nothing() -> None:
-    part = CellPart("tx", replace(CELL, charge=0.1), 2400.0)
+    part = part_of(replace(CELL, charge=0.1), 2400.0)
     run = run_of(part, 0)
     for k in range(1, 50):
         run.at(k * MS, Pull(str(Drain("tx")), 2400.0 + k % 2)).at(k * MS, Pull(str(Drain("tx")), 2400.0))
@@ -100,7 +108,7 @@ def test_load_that_comes_and_goes_at_once_changes_nothing() -> None:
 
 
 def test_empty_cell_stays_empty_until_a_fresh_one_is_fitted() -> None:
-    run = run_of(CellPart("tx", replace(CELL, charge=0.001), 2400.0), 2 * HOUR)
+    run = run_of(part_of(replace(CELL, charge=0.001), 2400.0), 2 * HOUR)
     assert run.level(CellTerminals("tx")).open_voltage == 2000
     assert run.world.deadline() == float("inf")
     run.at(3 * HOUR, FitCell("tx"))

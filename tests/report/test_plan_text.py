@@ -10,7 +10,8 @@ import pytest
 
 from gatesim.field.plan import plan
 from gatesim.plant.site import Site, WiredInput
-from gatesim.report.plan_text import COLUMNS, plan_text
+from gatesim.report.folded import COLUMNS
+from gatesim.report.plan_text import plan_text
 
 sys.path.insert(0, str(Path(__file__).parent.parent / "field"))
 

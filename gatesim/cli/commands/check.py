@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 @click.option("--matrix", is_flag=True, help="Print the coverage matrix and requirement x scenario instead.")
 @options.seed
 @options.roles
+@options.units
 @options.result
 @options.pass_talk
 def COMMAND(  # noqa: N802 - a value, made by the decorators
@@ -41,6 +42,7 @@ def COMMAND(  # noqa: N802 - a value, made by the decorators
     from gatesim.errors import BadUsage, NothingFound
     from gatesim.scenario.read import SITE_SUFFIX, collect
 
+    talk.for_programs(style)
     if matrix and style != "text":
         raise BadUsage("--matrix is text; `--format json` has every verdict of it")
     scenarios, sites = collect(paths)

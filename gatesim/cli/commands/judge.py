@@ -11,6 +11,7 @@ from gatesim.cli.talk import Talk
 @click.command("judge")
 @click.argument("trace", metavar="TRACE")
 @click.option("--site", "site_file", metavar="SITE", required=True, help="The site file that the trace belongs to.")
+@options.units
 @options.result
 @options.pass_talk
 def COMMAND(talk: Talk, trace: str, site_file: str, style: str, output: str | None) -> int:  # noqa: N802 - a value
@@ -27,6 +28,7 @@ def COMMAND(talk: Talk, trace: str, site_file: str, style: str, output: str | No
     from gatesim.requirements.judging import judge_trace
     from gatesim.trace import read, sha256
 
+    talk.for_programs(style)
     raw = _bytes(trace)
     story = read(raw, trace)
     site = known.site(site_file)

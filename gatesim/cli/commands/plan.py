@@ -10,6 +10,7 @@ from gatesim.cli.talk import Talk
 
 @click.command("plan")
 @click.argument("site_file", metavar="SITE")
+@options.units
 @options.result
 @options.pass_talk
 def COMMAND(talk: Talk, site_file: str, style: str, output: str | None) -> None:  # noqa: N802 - a value
@@ -19,11 +20,12 @@ def COMMAND(talk: Talk, site_file: str, style: str, output: str | None) -> None:
     from gatesim.cli import known
     from gatesim.field.plan import as_json, plan
 
+    for_programs = talk.for_programs(style)
     site = known.site(site_file)
     for warning in known.warnings(site_file, site):
         talk.note(warning)
     made = plan(site)
-    if style == "json":
+    if for_programs:
         talk.deliver(json.dumps(as_json(made), indent=1, ensure_ascii=False) + "\n", output)
     else:
         from gatesim.report.plan_text import plan_text

@@ -29,6 +29,7 @@ if TYPE_CHECKING:
 )
 @options.seed
 @options.roles
+@options.units
 @options.loudness
 @options.pass_talk
 def COMMAND(  # noqa: N802 - a value, made by the decorators

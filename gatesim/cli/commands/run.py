@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 @click.option("--trace", metavar="FILE", default=None, help="Write the trace here (JSON lines), whole or not at all.")
 @options.seed
 @options.roles
+@options.units
 @options.result
 @options.pass_talk
 def COMMAND(  # noqa: N802 - a value, made by the decorators
@@ -39,19 +40,20 @@ def COMMAND(  # noqa: N802 - a value, made by the decorators
     from gatesim.report.assemble import trace_of
     from gatesim.report.check_text import said
 
+    for_programs = talk.for_programs(style)
     done, run, warnings = judge_file(file, load_roles(controller, receiver, classifier), seed)
     for warning in warnings:
         talk.note(warning)
     if run is None:
         for trouble in done.result.errors:
             talk.complain(said(trouble))
-        if style == "json":
+        if for_programs:
             talk.deliver(check_json.check_json([done.result], seed), output)
         return done.code
     if trace is not None:
         write_whole(trace, trace_of(run))
         talk.note(f"written: {trace}")
-    if style == "json":
+    if for_programs:
         talk.deliver(run_json.run_json(done.result, run), output)
     else:
         _tell(talk, done.result, run, output)
@@ -68,4 +70,5 @@ def _tell(talk: Talk, result: Judged, run: RunResult, output: str | None) -> Non
         (head, tuple(run_text.story(section.events, site.gate.travel, site.leaf_at, loud)))
         for head, section in heads(run, every=loud)
     ]
-    talk.render(lambda console: run_text.draw(console, result, site.name, stories, loud), output)
+    whole, blocks = run.sections[0].events, talk.blocks(output)
+    talk.render(lambda console: run_text.draw(console, result, site, whole, stories, loud, blocks), output)

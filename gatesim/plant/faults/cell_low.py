@@ -7,6 +7,7 @@ from typing import Any, ClassVar
 
 from gatesim.events import FoundBy
 from gatesim.plant import wires as w
+from gatesim.plant.cell_figures import fresh, sag
 from gatesim.plant.fault import Place
 from gatesim.plant.faults.places import at_transmitters
 from gatesim.plant.faults.shapes import Value
@@ -34,7 +35,7 @@ class CellLow(Value):
     def _fitted(self, site: Site, node: Transmitter) -> CellLow:
         """Half way between the two figures when loaded."""
         loaded = (node.cell.low_voltage + node.cell.critical_voltage) / 2
-        return replace(self, open_voltage=loaded + node.burst_current * node.cell.resistance / 1000)
+        return replace(self, open_voltage=loaded + sag(fresh(site, node), node.burst_current))
 
     def passes(self, state: Any, value: Any, now: float) -> Any:
         return value._replace(open_voltage=min(value.open_voltage, self.open_voltage))

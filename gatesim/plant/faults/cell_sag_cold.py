@@ -7,6 +7,7 @@ from typing import Any, ClassVar
 
 from gatesim.events import FoundBy
 from gatesim.plant import wires as w
+from gatesim.plant.cell_figures import fresh
 from gatesim.plant.fault import Place
 from gatesim.plant.faults.places import at_transmitters
 from gatesim.plant.faults.shapes import Value
@@ -47,13 +48,13 @@ class CellSagCold(Value):
     missed_by: ClassVar[str] = "The voltage is measured between the bursts."
 
     def places(self, site: Site) -> tuple[Place, ...]:
-        return at_transmitters(site, lambda node: (w.CellTerminals(node.name),), self._fitted)
+        return at_transmitters(site, lambda node: (w.CellTerminals(node.name),), lambda node: self._fitted(site, node))
 
-    def _fitted(self, node: Transmitter) -> CellSagCold:
+    def _fitted(self, site: Site, node: Transmitter) -> CellSagCold:
         """A fresh cell, loaded, comes half way between critical and dead."""
-        cell = node.cell
+        cell, now = node.cell, fresh(site, node)
         sag = cell.open_voltage - (cell.critical_voltage + cell.dead_voltage) / 2
-        return replace(self, resistance=max(sag * 1000 / node.burst_current, cell.resistance))
+        return replace(self, resistance=max(sag * 1000 / (node.burst_current * now.settled), now.resistance))
 
     def initial(self) -> Cooling:
         return Cooling(0, -1.0)
