@@ -179,7 +179,7 @@ def stop_line(site: Site, speed: float) -> Line:
     """From the order's end to the leaf at rest, from a speed (um/us)."""
     drive = site.drive
     stop = drive.stopping_delay + speed / weakest_stop(site)
-    return Line("stopping", _up(stop), f"delay + v/a from {speed * 1000:.0f} mm/s")
+    return Line("stopping", _up(stop), f"delay + v/a from {fine_speed(speed)}")
 
 
 def reversal(site: Site, speed: float) -> tuple[Line, ...]:

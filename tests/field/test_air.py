@@ -35,7 +35,8 @@ from gatesim.plant.radio_tables import (
     RadioRule,
 )
 from gatesim.plant.site import Site
-from gatesim.report.plan_text import COLUMNS, plan_text
+from gatesim.report.folded import COLUMNS
+from gatesim.report.plan_text import plan_text
 
 sys.path.insert(0, str(FilePath(__file__).parent.parent / "plant"))
 

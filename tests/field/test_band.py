@@ -302,7 +302,7 @@ CROSSED = [
 ]
 
 
-@pytest.mark.parametrize(("changes", "over"), CROSSED, ids=lambda one: str(one)[:40])
+@pytest.mark.parametrize(("changes", "over"), CROSSED, ids=[str(changes) for changes, _ in CROSSED])
 def test_what_reaches_over_a_threshold_is_named(changes: dict[str, float], over: set[Shown]) -> None:
     made = at(replace(EDGE, spread=None, **changes), replace(NODE, spread=None), -20.0, 60.0)
     assert {one.shown for one in made.spreads if one.overlaps} == over

@@ -10,6 +10,7 @@ LONG_FILES: dict[str, str] = {
     "gatesim/events.py": "the common stimuli and events, a list of small named tuples",
     "gatesim/trace.py": "one format, written and read in one place",
     "gatesim/plant/site.py": "the tables of a site file, a list of fields",
+    "gatesim/units.py": "every unit and its factor, in one table with its grammar",
     "gatesim/plant/wires.py": "the kinds of wire, a list of names",
 }
 LONG_FUNCTIONS: dict[str, str] = {}
