@@ -17,7 +17,7 @@ from gatesim.plant.edge_curve import given_at, points_of
 from gatesim.plant.loop_tables import StripKind
 from gatesim.plant.site import Drive, Edge, Site, Transmitter, WiredInput, Zone
 from gatesim.requirements.requirement import Limit
-from gatesim.shown import mm
+from gatesim.shown import fine_speed, mm
 
 Node = Transmitter | WiredInput
 

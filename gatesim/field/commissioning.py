@@ -23,7 +23,7 @@ from gatesim.plant.clocks import slowest
 from gatesim.plant.dynamics import weakest_stop
 from gatesim.plant.loop_tables import StripKind
 from gatesim.plant.site import Edge, Site, Transmitter, Zone, guarded
-from gatesim.shown import mm
+from gatesim.shown import mm, position
 
 
 @dataclass(frozen=True, slots=True)
@@ -233,10 +233,10 @@ def _levels(site: Site) -> Iterator[Row]:
             continue
         link = link_plan(node.radio, site.gate.travel)
         places = {0.0: link.closed, link.worst.x: link.worst, site.gate.travel: link.open}
-        said = ", ".join(f"{place.received:.0f} dBm at {x / 1000:.0f} mm" for x, place in sorted(places.items()))
+        said = ", ".join(f"{place.received:.0f} dBm at {position(x)}" for x, place in sorted(places.items()))
         yield Row(
             node.name,
-            f"Hold to run to {', '.join(f'{x / 1000:.0f}' for x in sorted(places))} mm; at each read the level of its "
+            f"Hold to run to {', '.join(position(x) for x in sorted(places))}; at each read the level of its "
             "frames, if the receiver shows one; else count the check-ins that are missed.",
             f"about {said}; none missed where the margin is kept",
             "path: antenna, height, obstacles not in the site file; correct it, and plan anew",

@@ -124,7 +124,7 @@ def _force_means(site: Site, zone: Zone) -> Means:
 
 def _uncovered(site: Site, zone: Zone) -> tuple[str, ...]:
     past = [(beam.name, unseen(beam, zone.start, zone.end)) for beam in site.beams if zone.name in beam.zones]
-    rays = tuple(f"{name} does not see {left / 1000:.0f} mm of the zone" for name, left in past if left > 0)
+    rays = tuple(f"{name} does not see {shown.mm(left)} of the zone" for name, left in past if left > 0)
     return (*rays, *_blind(site, zone))
 
 

@@ -27,6 +27,7 @@ from gatesim.field.dark import Dark, transmitter_dark
 from gatesim.field.limits import Limits
 from gatesim.plant.clocks import fastest
 from gatesim.plant.site import Monitoring, Site, Transmitter, Use
+from gatesim.shown import position
 
 
 class Moves(NamedTuple):
@@ -135,7 +136,7 @@ def _air_troubles(made: RadioPlan) -> list[str]:
     said = []
     if made.link is not None and made.link.is_short:
         worst = made.link.worst
-        said.append(f"the margin falls to {worst.margin:.1f} dB with the leaf at {worst.x / 1000:.0f} mm, wanted are "
+        said.append(f"the margin falls to {worst.margin:.1f} dB with the leaf at {position(worst.x)}, wanted are "
                     f"{made.link.fade_margin:g} dB")
     if made.rule is not None and made.rule.air_time is not None:
         # A window shorter than a move can lie wholly in one; a longer one is taken as the busiest hour is on the mean.

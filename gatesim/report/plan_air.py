@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from gatesim import shown
 from gatesim.field.air import LinkPlan, Nuisance, RulePlan
 from gatesim.field.radio import RadioPlan
 from gatesim.plant.link_budget import LinkAt, Shadow
@@ -49,7 +50,7 @@ def _link(link: LinkPlan) -> Iterator[Line]:
     worst = link.worst
     kept = f"short of it by {link.fade_margin - worst.margin:.1f} dB" if link.is_short else "kept"
     yield "link budget", (f"margin closed {link.closed.margin:.1f} dB, open {link.open.margin:.1f} dB, least "
-                          f"{worst.margin:.1f} dB with the leaf at {worst.x / 1000:.0f} mm; wanted "
+                          f"{worst.margin:.1f} dB with the leaf at {shown.position(worst.x)}; wanted "
                           f"{link.fade_margin:g} dB: {kept}")
     yield "", f"there: {_sum_said(worst)}"
     null = f"last null at {link.last_null:.1f} m" if link.last_null > 0 else "no null"

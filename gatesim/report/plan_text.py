@@ -130,12 +130,14 @@ def _separation(one: Separation) -> Iterator[str]:
     for line in one.lines:
         yield from fold(line.how, f"  {line.part:<17}{line.us / 1000:>10.1f} ms  ")
     yield from fold("to the leaf at rest", f"  {'T':<17}{one.time / 1000:>10.1f} ms  ")
-    yield from fold(f"{one.k:.0f} mm/s x T + {one.c / 1000:.0f} mm, smallest object {one.detects / 1000:.0f} mm (ISO "
-                     "13855:2010, clause 5; K and C of 6.2 from memory)", f"  {'S':<17}{one.least / 1000:>10.1f} mm  ")
+    # K is a speed in mm/s; shown takes um/us.
+    yield from fold(f"{shown.fine_speed(one.k / 1000)} x T + {shown.mm(one.c)}, smallest object "
+                    f"{shown.mm(one.detects)} (ISO 13855:2010, clause 5; K and C of 6.2 from memory)",
+                    f"  {'S':<17}{_mm(one.least):>13}  ")
     yield from fold("63 in/s x T, without C (29 CFR 1910.217(c)(3)(iii)(e), presses, as analogue)",
-                     f"  {'for comparison':<17}{one.press / 1000:>10.1f} mm  ")
+                    f"  {'for comparison':<17}{_mm(one.press):>13}  ")
     said = _KEPT if one.is_met else _PRESENCE
-    yield from fold(said, f"  {'the ray stands at':<17}{one.distance / 1000:>10.1f} mm  ")
+    yield from fold(said, f"  {'the ray stands at':<17}{_mm(one.distance):>13}  ")
     yield ""
 
 
