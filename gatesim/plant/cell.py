@@ -16,9 +16,9 @@ from typing import Any, ClassVar
 from gatesim.events import CellRenewed, FitCell, Stimulus
 from gatesim.plant import site as tables
 from gatesim.plant import wires
-from gatesim.plant.cell_figures import HOUR, Figures, between, figures_of, temperature_of, with_dividers
+from gatesim.plant.cell_figures import HOUR, Figures, between, figures_of, with_dividers
 from gatesim.plant.part import Bench, Out, Part, Phase, Wire, state
-from gatesim.plant.site import Site
+from gatesim.plant.site import Site, temperature_of
 from gatesim.units import FOREVER
 
 YEAR = 8760 * HOUR

@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 from gatesim.plant import wires
 from gatesim.plant.nets import hosts, members, rest_ohm
-from gatesim.plant.site import Cell, OperatorBattery, Site, Transmitter
+from gatesim.plant.site import Cell, OperatorBattery, Site, Transmitter, temperature_of
 
 HOUR = 3_600_000_000
 """Microseconds."""
@@ -101,11 +101,6 @@ def settled(resistance: float, capacitor: float, burst: float, spacing: float = 
     for _ in range(bursts):
         sum_ = 1.0 + left * sum_
     return min(grown * sum_, 1.0)
-
-
-def temperature_of(site: Site) -> float:
-    """Of a run (degC)."""
-    return site.coldest if site.temperature is None else site.temperature
 
 
 def figures_of(node: Transmitter, temperature: float) -> Figures:

@@ -14,7 +14,7 @@ from gatesim.events import Direction
 from gatesim.plant.arms import Arm, arm_of
 from gatesim.plant.curve import MN_PER_KG, deflection, deflection_at, force_at, place
 from gatesim.plant.loads import Loads, Motor, MotorSupply
-from gatesim.plant.site import Drive, Gate, GateKind, Site
+from gatesim.plant.site import Drive, Gate, GateKind, Site, temperature_of
 from gatesim.plant.wires import Block
 
 GRAVITY = 9.80665e-6
@@ -112,7 +112,7 @@ def dynamics_of(site: Site) -> Dynamics | None:
     mass = share * gate.mass + loads.counterbalance
     gearing = motor.gear_ratio / (motor.pinion_radius * 1e-6) * raw
     rotor = motor.rotor_inertia * gearing * gearing
-    friction = gate.running_resistance * _cold(loads, site.coldest)
+    friction = gate.running_resistance * _cold(loads, temperature_of(site), site.coldest)
     wind = loads.wind_pressure * loads.wind_area * 1e-3  # Pa mm2 are 1e-3 mN
     extra = 0.0 if gate.swing is not None else wind * loads.wind_friction
     breakaway = friction if loads.breakaway is None else max(friction, loads.breakaway)
@@ -142,8 +142,8 @@ def _line(motor: Motor) -> tuple[float, float]:
     return force, speed * 2 * pi / 60 / motor.gear_ratio * radius
 
 
-def _cold(loads: Loads, coldest: float) -> float:
-    here = coldest if loads.temperature is None else loads.temperature
+def _cold(loads: Loads, temperature: float, coldest: float) -> float:
+    here = temperature if loads.temperature is None else loads.temperature
     if here >= WARM or coldest >= WARM:
         return 1.0
     return 1 + (loads.cold_factor - 1) * (WARM - here) / (WARM - coldest)

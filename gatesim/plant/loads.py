@@ -102,7 +102,7 @@ class Loads:
     cold_factor: Factor = 1.0
     """Running resistance at the site's coldest, as a share of that at 20 degC (a straight line between them)."""
     temperature: Temperature | None = None
-    """Of the guides in a run; absent: the site's coldest."""
+    """Of the guides in a run; absent: the run's (the site's `temperature`, or `coldest`)."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -146,8 +146,8 @@ class ClockPoint:
 class Clock:
     """The error of a device's own clock: positive where it runs slow, so that its periods and limits are longer.
 
-    A run uses the sum as it stands, at the site's coldest temperature; sums and warnings use its greatest size, either
-    way.
+    A run uses the sum as it stands, at its temperature (the site's `temperature`, or `coldest`); sums and warnings use
+    its greatest size, either way.
     """
 
     error: ClockError = 0.0

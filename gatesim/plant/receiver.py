@@ -19,7 +19,7 @@ from gatesim.plant.edges.scanner import NoLogic
 from gatesim.plant.logic.contract import Paired, Receiver, ReceiverDo, ReceiverSeen, ReceiverSettings, Report
 from gatesim.plant.part import Bench, Out, Part, Phase, Wire, owned, state
 from gatesim.plant.report_line import tell, unheard
-from gatesim.plant.site import LearnsMotion, Monitoring, Site, Transmitter
+from gatesim.plant.site import LearnsMotion, Monitoring, Site, Transmitter, temperature_of
 from gatesim.units import FOREVER
 
 START = 1 << 20
@@ -143,7 +143,7 @@ def parts(site: Site, bench: Bench) -> Iterable[Part]:
     table = site.receiver
     if table is None:
         return
-    errs = error_at(table.clock, site.coldest)
+    errs = error_at(table.clock, temperature_of(site))
     settings = ReceiverSettings(paired(site), stretched(table.watchdog_at_rest, errs),
                                 stretched(table.watchdog_in_motion, errs), table.counter_bits)
     listening = tuple([

@@ -530,3 +530,8 @@ class Site:
 def guarded(site: Site, beam: Beam) -> Direction:
     """The direction of motion that a beam guards: that of its zones."""
     return next(zone.direction for zone in site.zones if zone.name == beam.zones[0])
+
+
+def temperature_of(site: Site) -> float:
+    """Of a run (degC)."""
+    return site.coldest if site.temperature is None else site.temperature

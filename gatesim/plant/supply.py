@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from typing import Any, ClassVar
 
 from gatesim.events import LosePower, PowerLost, PowerReturned, ReturnPower, Stimulus
-from gatesim.plant.cell_figures import supply_share, temperature_of
+from gatesim.plant.cell_figures import supply_share
 from gatesim.plant.part import Bench, Out, Part, Phase, Wire, state
-from gatesim.plant.site import Site
+from gatesim.plant.site import Site, temperature_of
 from gatesim.plant.wires import Load, Supply
 from gatesim.units import FOREVER
 

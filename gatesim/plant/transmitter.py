@@ -31,7 +31,7 @@ from gatesim.plant.given import Given
 from gatesim.plant.logic.contract import Frame
 from gatesim.plant.part import Bench, Out, Part, Phase, Wire, owned, state
 from gatesim.plant.radio_tables import JitterReading
-from gatesim.plant.site import LearnsMotion, Site, Transmitter
+from gatesim.plant.site import LearnsMotion, Site, Transmitter, temperature_of
 from gatesim.units import FOREVER
 
 JITTER, SESSION = 0, 1
@@ -281,7 +281,7 @@ def parts(site: Site, bench: Bench) -> Iterable[Part]:
     for node in site.transmitters:
         edges = [edge for edge in site.edges if edge.input == node.name]
         scanner = scanner_of(node, edges, node.cell.low_voltage, node.cell.critical_voltage, bench.classifier,
-                             error_at(node.clock, site.coldest))
+                             error_at(node.clock, temperature_of(site)))
         yield Given(wires.ScanClock(node.name), True, node.name)
         if node.clock is None:
             yield Given(wires.CheckInClock(node.name), 1.0, node.name)

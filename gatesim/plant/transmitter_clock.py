@@ -14,7 +14,7 @@ from gatesim.plant.cell import loaded
 from gatesim.plant.clocks import error_at
 from gatesim.plant.given import Nothing
 from gatesim.plant.part import Bench, Out, Part, Phase, Wire
-from gatesim.plant.site import Site
+from gatesim.plant.site import Site, temperature_of
 from gatesim.plant.wires import CellTerminals, CheckInClock
 from gatesim.units import FOREVER
 
@@ -55,6 +55,6 @@ def parts(site: Site, bench: Bench) -> Iterable[Part]:
     """A clock per transmitter that has a table for it."""
     for node in site.transmitters:
         if node.clock is not None:
-            errs = 1 + error_at(node.clock, site.coldest)
+            errs = 1 + error_at(node.clock, temperature_of(site))
             yield TransmitterClock(node.name, errs, errs + node.clock.low_battery, node.cell.low_voltage,
                                    node.burst_current)

@@ -88,6 +88,9 @@ def test_slope_wind_cold_and_weight(site: Site) -> None:
     assert forces_of(with_motor(site, loads=cold)).breakaway == pytest.approx(150_000)
     assert forces_of(with_motor(site, loads=replace(cold, temperature=0.0))).friction == pytest.approx(125_000)
     assert forces_of(with_motor(site, loads=replace(cold, temperature=30.0))).friction == pytest.approx(100_000)
+    # A run warmer than the coldest, with guides of which nothing else is said.
+    mild = replace(with_motor(site, loads=cold), temperature=0.0)
+    assert forces_of(mild).friction == pytest.approx(125_000)
     lift = forces_of(with_motor(site, loads=Loads(counterbalance=350.0), kind=GateKind.LIFT))
     assert (lift.mass, lift.along) == (750.0, pytest.approx(50 * 9.80665 * 1e3))
 

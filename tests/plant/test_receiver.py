@@ -19,7 +19,7 @@ from hypothesis import strategies as st
 from gatesim.events import Direction, FrameSent, Level, ReportChanged
 from gatesim.plant import wires
 from gatesim.plant.clocks import least_watchdog
-from gatesim.plant.radio_tables import Clock, JitterReading
+from gatesim.plant.radio_tables import Clock, ClockPoint, JitterReading
 from gatesim.plant.receiver import ReceiverPart, paired, parts
 from gatesim.plant.site import LearnsMotion, Monitoring
 from gatesim.plant.wires import Downlink, Heard, ReportLine, StripPressed, Uplink
@@ -229,4 +229,8 @@ def test_a_receivers_clock_moves_its_watchdog() -> None:
         assert made.receiver is not None
         slow = replace(made, receiver=replace(made.receiver, clock=Clock(error)))
         run = Run(slow).at(0).at(10 * S + 1, begins(Cut(), Uplink("tx"))).at(20 * S)
+        assert fresh_lost(run) == [10 * S + round(T * moved)]
+        points = (ClockPoint(0.0, error), ClockPoint(10.0, 0.0))
+        by_warmth = replace(made, receiver=replace(made.receiver, clock=Clock(0.0, points)), temperature=0.0)
+        run = Run(by_warmth).at(0).at(10 * S + 1, begins(Cut(), Uplink("tx"))).at(20 * S)
         assert fresh_lost(run) == [10 * S + round(T * moved)]

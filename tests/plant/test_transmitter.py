@@ -133,6 +133,9 @@ def test_a_clock_that_errs_stretches_check_ins_and_scans() -> None:
     assert sent(run, "check-in") == pytest.approx([10_250, 20_500, 30_750, 41_000])
     scans = [event.samples for at, event in run.all(FrameSent) if event.why == "check-in"]
     assert scans == [int((at - 3) // 10.25) + 1 for at in sent(run, "check-in")]
+    # In a run of a stated temperature that one counts.
+    warm = Run(site(node=errs, coldest=-10.0, temperature=0.0)).at(0).at(25 * S)
+    assert sent(warm, "check-in") == pytest.approx([10_200, 20_400])
     fast = Run(site(node={"clock": Clock(-0.01)})).at(0).at(35 * S)
     assert sent(fast, "check-in") == pytest.approx([9_900, 19_800, 29_700])
 
