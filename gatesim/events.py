@@ -106,6 +106,18 @@ class Side(Enum):
     OPEN = "open"
 
 
+class LeafName(Enum):
+    """Which leaf: the only one of a site is the first."""
+
+    FIRST = "first"
+    SECOND = "second"
+
+    @property
+    def of(self) -> str:
+        """What the leaf's wires are named by: nothing for the first."""
+        return "" if self is LeafName.FIRST else self.value
+
+
 class Run(Enum):
     """Which run an event belongs to: the whole one, or a twin in which the other means is held silent."""
 
@@ -172,12 +184,14 @@ class MotionChanged(NamedTuple):
     v: float
     a: float
     direction: Direction | None
+    leaf: LeafName = LeafName.FIRST
 
 
 class LeafStopped(NamedTuple):
     """The leaf came to rest."""
 
     x: float
+    leaf: LeafName = LeafName.FIRST
 
 
 class LeafStarted(NamedTuple):
@@ -185,6 +199,7 @@ class LeafStarted(NamedTuple):
 
     direction: Direction
     x: float
+    leaf: LeafName = LeafName.FIRST
 
 
 class LeafPushed(NamedTuple):
@@ -192,6 +207,7 @@ class LeafPushed(NamedTuple):
 
     direction: Direction
     by: str
+    leaf: LeafName = LeafName.FIRST
 
 
 class ContactBegan(NamedTuple):
@@ -203,6 +219,7 @@ class ContactBegan(NamedTuple):
     x: float
     overtravel: float
     blind: bool
+    leaf: LeafName = LeafName.FIRST
 
 
 class ContactEnded(NamedTuple):
@@ -210,6 +227,7 @@ class ContactEnded(NamedTuple):
 
     obstruction: str
     direction: Direction
+    leaf: LeafName = LeafName.FIRST
 
 
 class EdgeActuated(NamedTuple):
@@ -218,6 +236,7 @@ class EdgeActuated(NamedTuple):
     edge: str
     direction: Direction
     x: float
+    leaf: LeafName = LeafName.FIRST
 
 
 class EdgeReleased(NamedTuple):
@@ -225,6 +244,7 @@ class EdgeReleased(NamedTuple):
 
     edge: str
     direction: Direction
+    leaf: LeafName = LeafName.FIRST
 
 
 class ForceRose(NamedTuple):
@@ -232,6 +252,7 @@ class ForceRose(NamedTuple):
 
     obstruction: str
     level: float
+    leaf: LeafName = LeafName.FIRST
 
 
 class ForceFell(NamedTuple):
@@ -239,6 +260,7 @@ class ForceFell(NamedTuple):
 
     obstruction: str
     level: float
+    leaf: LeafName = LeafName.FIRST
 
 
 class ForcePeaked(NamedTuple):
@@ -248,28 +270,34 @@ class ForcePeaked(NamedTuple):
     direction: Direction
     force: float
     gap: float
+    leaf: LeafName = LeafName.FIRST
 
 
 class ForceTripped(NamedTuple):
     """The force sensing's output came."""
 
     direction: Direction
+    leaf: LeafName = LeafName.FIRST
 
 
 class ForceCleared(NamedTuple):
     """The force sensing's output went."""
+
+    leaf: LeafName = LeafName.FIRST
 
 
 class LimitReached(NamedTuple):
     """A limit switch closed, physically."""
 
     side: Side
+    leaf: LeafName = LeafName.FIRST
 
 
 class LimitLeft(NamedTuple):
     """A limit switch opened, physically."""
 
     side: Side
+    leaf: LeafName = LeafName.FIRST
 
 
 class ContactorsChanged(NamedTuple):
@@ -277,6 +305,7 @@ class ContactorsChanged(NamedTuple):
 
     opening: bool
     closing: bool
+    leaf: LeafName = LeafName.FIRST
 
 
 class MainChanged(NamedTuple):
@@ -396,7 +425,8 @@ class SounderChanged(NamedTuple):
 
 
 Event = tuple[Any, ...]
-"""Any of the named tuples above, or one that a device's own file declares."""
+"""Any of the named tuples above, or one that a device's own file declares.  Where a trace says no `leaf`, it is the
+first."""
 
 
 class Stamped(NamedTuple):

@@ -7,7 +7,9 @@ ends with `{"ends_us": …}`; between them stands one line an event: `{"t": us, 
 
 Figures are whole numbers, rounded half up, once, here: instants in us, lengths in um, forces in mN, speeds in um/s,
 accelerations in um/s2, resistances in mohm (key `mohm`), everything else in the unit of `gatesim.units`.  Null stands
-for a figure without end.  Enums are written by value.
+for a figure without end.  Enums are written by value.  A field that has a default is left out where it has that: a
+`leaf`
+that is the first.
 """
 
 from __future__ import annotations
@@ -180,7 +182,9 @@ def _codec(hint: Any, name: str) -> tuple[Callable[[Any], Any], Callable[[Any], 
     raise ModelError(f"an event's field {name} of type {hint} can't be written to a trace")
 
 
-_Field = tuple[str, str, Callable[[Any], Any], Callable[[Any], Any]]
+_Field = tuple[str, str, Callable[[Any], Any], Callable[[Any], Any], Any]
+_NEEDED = object()
+"""In place of the default of a field that has none."""
 _FIELDS: dict[type, tuple[_Field, ...]] = {}
 _KINDS: dict[str, type] = {}
 
@@ -194,7 +198,11 @@ def register(kind: type) -> type:
     if known is not kind:
         raise ModelError(f"two event kinds are named {kind.__name__}")
     hints = get_type_hints(kind)
-    _FIELDS[kind] = tuple((name, _KEYS.get(name, name), *_codec(hints[name], name)) for name in kind._fields)  # type: ignore[attr-defined]
+    defaults: dict[str, Any] = getattr(kind, "_field_defaults", {})
+    _FIELDS[kind] = tuple(
+        (name, _KEYS.get(name, name), *_codec(hints[name], name), defaults.get(name, _NEEDED))
+        for name in kind._fields  # type: ignore[attr-defined]
+    )
     return kind
 
 
@@ -215,7 +223,9 @@ def line(stamped: Stamped) -> str:
     fields = _FIELDS.get(type(event))
     if fields is None:
         fields = _FIELDS[register(type(event))]
-    said: dict[str, Any] = {key: encode(getattr(event, name)) for name, key, encode, _ in fields}
+    said: dict[str, Any] = {
+        key: encode(value) for name, key, encode, _, default in fields if (value := getattr(event, name)) is not default
+    }
     said["t"], said["is"] = us(at), type(event).__name__
     return _dump(said)
 
@@ -228,10 +238,13 @@ def _event(said: dict[str, Any]) -> Event:
     if kind is None:
         return Foreign(name, _dump(said))
     values = []
-    for _, key, _, decode in _FIELDS[kind]:
-        if key not in said:
+    for _, key, _, decode, default in _FIELDS[kind]:
+        if key in said:
+            values.append(decode(said.pop(key)))
+        elif default is _NEEDED:
             raise _BadLineError(f"{name} needs {key}")
-        values.append(decode(said.pop(key)))
+        else:
+            values.append(default)
     if said:
         raise _BadLineError(f"{name} has no {sorted(said)[0]}")
     event: Event = kind(*values)

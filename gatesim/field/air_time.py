@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from gatesim.errors import BadUsage
 from gatesim.events import Direction
+from gatesim.plant.leaves import as_leaf, delay_of, leaf_of_input, leaves
 from gatesim.plant.motion import Ramp, move
 from gatesim.plant.site import LearnsMotion, Monitoring, ReceiverTable, Site, Transmitter
 
@@ -58,7 +59,15 @@ class Misses:
 
 
 def travel_time(site: Site, direction: Direction) -> float:
-    """From the first motion to the stop ahead, over the whole travel (us)."""
+    """From the first motion to the stop ahead, over the whole travel (us).
+
+    Of two leaves: until the last of them is there, the delay of the one that follows included.
+    """
+    return max(delay_of(site, one.leaf, direction) + _alone(as_leaf(site, one.leaf), direction)
+               for one in leaves(site))
+
+
+def _alone(site: Site, direction: Direction) -> float:
     drive, travel = site.drive, site.gate.travel
     opens = direction is Direction.OPENING
     ramp = Ramp(drive.speed_opening if opens else drive.speed_closing, drive.slow_speed, drive.slow_zone,
@@ -117,7 +126,8 @@ def learns_start(site: Site, node: Transmitter) -> int:
     """From the order until the first check-in of a move is heard, at most (us)."""
     if node.learns_motion is LearnsMotion.TOLD:
         return node.latency + greatest_delay(node)
-    return site.drive.start_delay + node.feel_delay + greatest_delay(node)
+    drive = as_leaf(site, leaf_of_input(site, node.name)).drive
+    return drive.start_delay + node.feel_delay + greatest_delay(node)
 
 
 def changeover(node: Transmitter) -> int:

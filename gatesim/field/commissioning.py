@@ -17,6 +17,7 @@ from gatesim.field.budget import BEGUN, FORCE, REACTED, Budget, Node, detection,
 from gatesim.field.limits import Limits, said
 from gatesim.field.loops import LoopPlan
 from gatesim.field.means import ZonePlan, edges_of
+from gatesim.plant.leaves import leaves
 from gatesim.plant.loop_tables import StripKind
 from gatesim.plant.site import Edge, Site, Transmitter, Zone
 
@@ -62,7 +63,7 @@ def sheet(
         ("A. Every supply off", list(_off())),
         ("B. Readings, every supply off", [row for one in fitted for row in _readings(readings[one.edge.name])]),
         ("C. Supervision, leaf at rest", [row for one in fitted for row in _at_rest(site, one)]),
-        ("D. Hold-to-run, in view, zones clear", list(_hold(site, limits))),
+        ("D. Hold-to-run, in view, zones clear", [*_hold(site, limits), *_two_leaves(site)]),
         ("E. Edges in motion, test piece", [row for one in fitted for row in _in_motion(site, one, budgets)]),
         ("F. Rigid block", [row for zone in zones for row in _block(site, zone, budgets)]),
         ("G. Lockout and reset", list(_lockout(site))),
@@ -195,8 +196,9 @@ def _silent(site: Site, node: Transmitter, name: str, way: str, watchdog: int) -
 
 
 def _hold(site: Site, limits: Limits) -> Iterator[Row]:
-    drive = site.drive
-    stop = stopping_distance(drive.slow_speed, drive.stopping_delay, drive.stopping_deceleration) / 1000
+    drives = [one.drive for one in leaves(site)]
+    stops = [stopping_distance(one.slow_speed, one.stopping_delay, one.stopping_deceleration) for one in drives]
+    stop = max(stops) / 1000
     most = "no limit stands here"
     if limits.hold is not None:
         whole = limits.hold.value / 1000
@@ -212,13 +214,42 @@ def _hold(site: Site, limits: Limits) -> Iterator[Row]:
         )
 
 
+def _two_leaves(site: Site) -> Iterator[Row]:
+    second = site.second_leaf
+    if second is None:
+        return
+    top = second.opens_first.value
+    yield Row(
+        "two leaves",
+        "Open from closed, then close from open; watch which leaf starts.",
+        f"opening: the {top} leaf first, the other {time_said(second.opening_delay)} later and not before the {top} "
+        f"one is {second.overlap / 1000:.0f} mm open; closing: the other way round, {time_said(second.closing_delay)}",
+        "order or delay set otherwise; leaves swapped at the operator",
+    )
+    yield Row(
+        "two leaves",
+        f"Opening from closed: stop while only the {top} leaf has moved, then close. Closing: stop before the other "
+        "leaf is closed, then open.",
+        "the leaf underneath is never off its closed end while the other lies over it",
+        "overlap too short for the run-out; limit switch of the leaf underneath",
+    )
+
+
+def _stops(site: Site) -> str:
+    return "stops" if site.second_leaf is None else "both leaves stop"
+
+
+def _reverses(site: Site) -> str:
+    return "stops and reverses" if site.second_leaf is None else "both leaves stop and reverse"
+
+
 def _in_motion(site: Site, fitted: Fitted, budgets: tuple[Budget, ...]) -> Iterator[Row]:
     name, node, way = fitted.edge.name, fitted.node, fitted.zone.direction
     total = next(one.total for one in budgets if (one.device, one.case) == (name, "press"))
     yield Row(
         name,
         f"Run {way.value}. Touch the edge with a long soft test piece from outside the travel.",
-        f"stops, reversal begun within {time_said(total)} of touch; {_distance(site, way)}",
+        f"{_stops(site)}, reversal begun within {time_said(total)} of touch; {_distance(site, way)}",
         "late: debounce, frames lost; no reversal: way back unguarded",
     )
     yield Row(
@@ -240,9 +271,10 @@ def _in_motion(site: Site, fitted: Fitted, budgets: tuple[Budget, ...]) -> Itera
 
 
 def _distance(site: Site, moving: Direction) -> str:
+    back = "goes back" if site.second_leaf is None else "both together go back"
     if moving is Direction.CLOSING:
-        return f"goes back {site.controller.reversal_distance / 1000:.0f} mm or to the open end"
-    return f"goes back {site.controller.opening_relief / 1000:.0f} mm, no farther"
+        return f"{back} {site.controller.reversal_distance / 1000:.0f} mm or to the open end"
+    return f"{back} {site.controller.opening_relief / 1000:.0f} mm, no farther"
 
 
 def _block(site: Site, zone: ZonePlan, budgets: tuple[Budget, ...]) -> Iterator[Row]:
@@ -251,7 +283,7 @@ def _block(site: Site, zone: ZonePlan, budgets: tuple[Budget, ...]) -> Iterator[
         yield Row(
             zone.zone,
             f"Rigid block fixed in the path where the edge meets it. Run {way.value}. Never a person.",
-            f"stops and reverses on contact; {_distance(site, way)}",
+            f"{_reverses(site)} on contact; {_distance(site, way)}",
             "block beyond the edge's length; see E",
         )
     alone = [one.total for one in budgets if (one.device, one.zone) == (FORCE, zone.zone)]

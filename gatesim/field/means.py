@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 
 from gatesim.events import Direction
 from gatesim.field.budget import Node, blind_of, node_of
+from gatesim.plant.leaves import as_leaf, leaf_of_edge, leaves
 from gatesim.plant.site import LearnsMotion, Monitoring, Profile, Site, Transmitter, Zone
 
 EDGE = "monitored edge"
@@ -85,6 +86,7 @@ def _edge_means(site: Site, name: str, node_name: str) -> Means:
 
 
 def _force_means(site: Site, zone: Zone) -> Means:
+    site = as_leaf(site, zone.leaf)
     drive, travel = site.drive, site.gate.travel
     said = "self-tested before each move"
     if drive.force_limit > drive.stall_force:
@@ -102,6 +104,7 @@ def _force_means(site: Site, zone: Zone) -> Means:
 def _uncovered(site: Site, zone: Zone) -> tuple[str, ...]:
     if not zone.force_sensing:
         return ()
+    site = as_leaf(site, zone.leaf)
     blind = blind_of(site, zone.direction)
     said = [(f"force sensing blind for {blind.after_start_us / 1000:.0f} ms after each start, also after a reversal "
             f"(up to {blind.after_start / 1000:.0f} mm of travel)")] if blind.after_start_us else []
@@ -125,10 +128,16 @@ def edges_of(site: Site, direction: Direction) -> tuple[str, ...]:
 
 
 def back_guarded_without(site: Site, moving: Direction, device: str) -> bool:
-    """Whether the way back is guarded when this transmitter is silent: by an edge left, or, with no edge, by force."""
-    back = edges_of(site, moving.other)
+    """Whether the way back is guarded when this transmitter is silent: by an edge left, or, with no edge, by force.
+
+    Of two leaves each needs its own guard.
+    """
     inputs = {edge.name: edge.input for edge in site.edges}
-    return not back or any(inputs[name] != device for name in back)
+    for one in leaves(site):
+        back = [name for name in edges_of(site, moving.other) if leaf_of_edge(site, name) is one.leaf]
+        if back and all(inputs[name] == device for name in back):
+            return False
+    return True
 
 
 def _way_back(site: Site, moving: Direction) -> WayBack:

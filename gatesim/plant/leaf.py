@@ -13,6 +13,7 @@ from typing import Any, ClassVar, NamedTuple
 from gatesim.events import (
     Brake,
     Direction,
+    LeafName,
     LeafPushed,
     LeafStarted,
     LeafStopped,
@@ -22,6 +23,7 @@ from gatesim.events import (
 )
 from gatesim.plant.curve import MN_PER_KG, deflection, deflection_at, force_at, place
 from gatesim.plant.given import Given
+from gatesim.plant.leaves import leaves, named, telling
 from gatesim.plant.motion import (
     Pieces,
     Ramp,
@@ -121,17 +123,24 @@ class Leaf:
     gate: Gate
     drive: Drive
     leaf_at: float
-    name: str = ""
+    leaf: LeafName = LeafName.FIRST
+    order: str = ""
+    """The `of` of the drive order."""
     phase: ClassVar[Phase] = Phase.SENSE
     rank: ClassVar[int] = 10
     takes: ClassVar[tuple[type[Stimulus], ...]] = (PushLeaf,)
 
+    @property
+    def name(self) -> str:
+        return self.leaf.of
+
     def reads(self) -> tuple[Wire, ...]:
-        return (Contactor("opening"), Contactor("closing"), MainContact(), Supply(), Order(), BrakeOrder(),
-                Deceleration(), DriveDirection(), Blocks())
+        of = self.leaf.of
+        return (Contactor(named(of, "opening")), Contactor(named(of, "closing")), MainContact(), Supply(),
+                Order(self.order), BrakeOrder(), Deceleration(of), DriveDirection(of), Blocks(of))
 
     def writes(self) -> tuple[tuple[Wire, object], ...]:
-        return ((Motion(), rest(0.0, self.leaf_at)),)
+        return ((Motion(self.leaf.of), rest(0.0, self.leaf_at)),)
 
     def streams(self) -> tuple[str, ...]:
         return ()
@@ -140,6 +149,7 @@ class Leaf:
         return LeafState(rest(0.0, self.leaf_at), Inputs(None, False, False, False, 0.0, ()), 0.0, (), FOREVER, None, 0)
 
     def react(self, state: LeafState, now: float, seen: list[Any], out: Out) -> float:
+        out = telling(out, self.leaf)
         inputs = self._inputs(seen)
         if inputs != state.inputs:
             self._replan(state, now, inputs)
@@ -328,7 +338,8 @@ def _record(state: LeafState, now: float, out: Out) -> None:
 
 
 def parts(site: Site, bench: Bench) -> Iterable[Part]:
-    """The leaf, its brake and the drive's wiring."""
-    yield Given(Deceleration(), site.drive.stopping_deceleration)
-    yield Given(DriveDirection(), True)
-    yield Leaf(site.gate, site.drive, site.leaf_at)
+    """Each leaf, its brake and its drive's wiring."""
+    for one in leaves(site):
+        yield Given(Deceleration(one.of), one.drive.stopping_deceleration)
+        yield Given(DriveDirection(one.of), True)
+        yield Leaf(one.gate, one.drive, one.leaf_at, one.leaf, one.order)

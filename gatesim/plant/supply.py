@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any, ClassVar
 
 from gatesim.events import LosePower, PowerLost, PowerReturned, ReturnPower, Stimulus
+from gatesim.plant.leaves import leaves
 from gatesim.plant.part import Bench, Out, Part, Phase, Wire, state
 from gatesim.plant.site import Site
 from gatesim.plant.wires import Load, Supply
@@ -29,13 +30,15 @@ class OperatorSupply:
 
     capacity: float
     dip: int
+    leaves: tuple[str, ...] = ("",)
+    """The `of` of each load."""
     name: str = ""
     phase: ClassVar[Phase] = Phase.ARRIVE
     rank: ClassVar[int] = 20
     takes: ClassVar[tuple[type[Stimulus], ...]] = (LosePower, ReturnPower)
 
     def reads(self) -> tuple[Wire, ...]:
-        return (Load(),)
+        return tuple(Load(of) for of in self.leaves)
 
     def writes(self) -> tuple[tuple[Wire, object], ...]:
         return ((Supply(), True),)
@@ -49,7 +52,7 @@ class OperatorSupply:
     def react(self, state: SupplyState, now: float, seen: list[Any], out: Out) -> float:
         for stimulus in out.stimuli:
             state.fed = isinstance(stimulus, ReturnPower)
-        loaded = seen[0] > self.capacity
+        loaded = sum(seen) > self.capacity
         if loaded and not state.loaded:
             state.dips_until = now + self.dip
         state.loaded = loaded
@@ -63,4 +66,4 @@ class OperatorSupply:
 
 def parts(site: Site, bench: Bench) -> Iterable[Part]:
     """The supply."""
-    yield OperatorSupply(site.drive.supply_capacity, site.drive.supply_dip)
+    yield OperatorSupply(site.drive.supply_capacity, site.drive.supply_dip, tuple(one.of for one in leaves(site)))

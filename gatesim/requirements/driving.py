@@ -5,9 +5,10 @@ from __future__ import annotations
 from enum import Enum
 
 from gatesim import events as e
-from gatesim.events import Command, Direction, Event, Origin, Side
+from gatesim.events import Command, Direction, Event, LeafName, Origin, Side
 from gatesim.plant.part import state
 from gatesim.plant.site import Site
+from gatesim.requirements.leaf_view import Elsewhere, Ends, anywhere, reaches_end
 from gatesim.units import us
 
 END = {Direction.OPENING: Side.OPEN, Direction.CLOSING: Side.CLOSED}
@@ -27,6 +28,7 @@ class Why(Enum):
 
     START = "an automatic start"
     REVERSAL = "a reversal or relief"
+    RESUMED = "going on after it waited for the other leaf"
     HOLD = "hold-to-run"
     PUSHED = "pushed from outside"
     SPRUNG = "sprung back from an obstruction"
@@ -43,6 +45,7 @@ SEES: tuple[type, ...] = (
     e.CommandReleased,
     e.CommandRefused,
     e.LimitReached,
+    e.LimitLeft,
     e.PowerLost,
     e.ContactBegan,
     e.ContactEnded,
@@ -72,7 +75,17 @@ class Driving:
     last: Direction | None = None
     commanded: Direction | None = None
     completed: bool = False
-    """Whether the last order's own end was reached."""
+    """Whether this leaf reached the last order's own end."""
+    ended: bool = False
+    """Whether the whole gate did."""
+    leaf: LeafName | None = None
+    """Which of two leaves this is; None: there is one."""
+    ends: Ends | None = None
+    """At which end each of two leaves is; None: there is one leaf."""
+    other: Direction | None = None
+    """Direction in which the other leaf moves."""
+    begun: bool = False
+    """Whether this leaf has started under the present order."""
     held: tuple[tuple[Command, Origin], ...] = ()
     touching: tuple[tuple[str, Direction], ...] = ()
     pushed_at: int = -1
@@ -92,8 +105,8 @@ class Driving:
             self.since, self.x, self.v, self.a = at, us(event.x), 0, 0
         elif isinstance(event, e.OrdersChanged):
             self._ordered(event.order)
-        elif isinstance(event, e.LimitReached):
-            self.completed = self.completed or (self.last is not None and END[self.last] is event.side)
+        elif isinstance(event, e.LimitReached | e.LimitLeft):
+            self._switch(event, event.side, isinstance(event, e.LimitReached))
         elif isinstance(event, e.LeafPushed):
             self.pushed_at = at
         elif isinstance(event, e.PowerLost):
@@ -102,8 +115,30 @@ class Driving:
             self.touching += ((event.obstruction, event.direction),)
         elif isinstance(event, e.ContactEnded):
             self.touching = tuple(one for one in self.touching if one[0] != event.obstruction)
+        elif isinstance(event, Elsewhere):
+            self._elsewhere(event)
         else:
             self._control(event)
+
+    def _switch(self, event: Event, side: Side, reached: bool) -> None:
+        own = reached and self.last is not None and END[self.last] is side
+        self.completed = self.completed or own
+        # Run out past the switch after the order's end is no end reached: a reversal may be due.
+        self.ended = self.ended or (own and self.order is not None and reaches_end(self.ends, event))
+        if self.ends is not None:
+            self.ends = (side if reached else None, self.ends[1])
+
+    def _elsewhere(self, event: Elsewhere) -> None:
+        """The other leaf: where it is and whether it moves."""
+        inside = event.event
+        if isinstance(inside, e.LeafStarted):
+            self.other = inside.direction
+        elif isinstance(inside, e.LeafStopped):
+            self.other = None
+        elif isinstance(inside, e.LimitReached | e.LimitLeft) and self.ends is not None:
+            if self.order is not None and reaches_end(self.ends, event):
+                self.ended = self.ended or (self.last is not None and END[self.last] is inside.side)
+            self.ends = (self.ends[0], inside.side if isinstance(inside, e.LimitReached) else None)
 
     def _control(self, event: Event) -> None:
         if isinstance(event, e.CommandPressed):
@@ -121,7 +156,8 @@ class Driving:
         if self.pushed_at == at:
             self.why = Why.PUSHED
         elif self.order is not None:
-            self.why = self.kind
+            resumed = self.begun and self.ends is not None and self.kind is Why.START
+            self.why, self.begun = Why.RESUMED if resumed else self.kind, True
         elif any(way is direction.other for _, way in self.touching):
             self.why = Why.SPRUNG
         else:
@@ -131,22 +167,33 @@ class Driving:
         if order is not None and order is not self.order:
             if any(command is HOLDS[order] for command, _ in self.held):
                 self.kind = Why.HOLD
-            elif self.last is order.other and not self.completed and self.commanded is not order:
+            elif self.last is order.other and not self.ended and self.commanded is not order:
                 self.kind = Why.REVERSAL
             else:
                 self.kind = Why.START
-            self.last, self.commanded, self.completed = order, None, False
+            self.last, self.commanded, self.completed, self.ended, self.begun = order, None, False, False, False
         self.order = order
 
     @property
     def automatic(self) -> bool:
-        """Whether the leaf moves by itself under an order or its run-out: a start or a reversal."""
-        return self.direction is not None and self.why in (Why.START, Why.REVERSAL)
+        """Whether the leaf moves by itself under an order or its run-out: a start (gone on with) or a reversal."""
+        return self.direction is not None and self.why in (Why.START, Why.REVERSAL, Why.RESUMED)
 
     @property
     def driven(self) -> bool:
         """Whether it moves under an order (or its run-out) at all."""
         return self.automatic or (self.direction is not None and self.why is Why.HOLD)
+
+    @property
+    def resting(self) -> bool:
+        """Whether the whole gate stands."""
+        return self.direction is None and self.other is None
+
+    def goes(self, direction: Direction) -> bool:
+        """Whether any leaf moves in a direction by itself."""
+        if self.automatic and self.direction is direction:
+            return True
+        return self.other is direction and self.kind in (Why.START, Why.REVERSAL)
 
     def holds(self, command: Command) -> tuple[Origin, ...]:
         """The origins from which a control is held."""
@@ -178,6 +225,8 @@ def _is_reset(event: Event) -> bool:
 class Demands:
     """First and second demands, as they physically are.
 
+    They are the gate's: of two leaves either will do.
+
     A demand: an edge ahead of a moving leaf actuated, or the force sensing's trip.  What the same side reports before
     the leaf
     has started the other way belongs to the same obstruction.  A movement is interrupted when it comes to rest after a
@@ -191,23 +240,25 @@ class Demands:
 
     def see(self, driving: Driving, event: Event) -> str:
         """ "" or "first" or "second": what an event is, by what was before it.  Call it before `driving.see`."""
-        if isinstance(event, e.EdgeActuated | e.ForceTripped):
-            return self._felt(driving, event.direction)
-        if isinstance(event, e.LeafStarted):
+        inside = anywhere(event)
+        if isinstance(inside, e.EdgeActuated | e.ForceTripped):
+            return self._felt(driving, inside.direction)
+        if isinstance(inside, e.LeafStarted):
             self.served = False
-        elif isinstance(event, e.LimitReached):
+        elif isinstance(inside, e.LimitReached):
             if (
                 self.interrupted is not None
                 and not self.served
-                and (self.any_end or END[self.interrupted] is event.side)
+                and reaches_end(driving.ends, event)
+                and (self.any_end or END[self.interrupted] is inside.side)
             ):
                 self.interrupted = None
-        elif _is_reset(event) and driving.direction is None:
+        elif _is_reset(event) and driving.resting:
             self.interrupted = None
         return ""
 
     def _felt(self, driving: Driving, direction: Direction) -> str:
-        if not driving.automatic or direction is not driving.direction or self.served:
+        if not driving.goes(direction) or self.served:
             return ""
         self.served = True
         if self.interrupted is not None:

@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import Any, NamedTuple
 
-from gatesim.events import ContactBegan, Event, Run
+from gatesim.events import ContactBegan, Event, LeafName, Run
+from gatesim.plant.leaves import as_leaf, leaves
 from gatesim.plant.site import Profile, Site
 from gatesim.requirements.catalogue import requirements
+from gatesim.requirements.leaf_view import ends_at_start, of_a_leaf, seen_from
 from gatesim.requirements.monitor import worse
 from gatesim.requirements.requirement import Limit, Requirement, Source, Standing
 from gatesim.requirements.verdict import Outcome, Verdict
@@ -69,19 +71,24 @@ class Judge:
 
     The judge of a whole run carries the twins' monitors too, so that a fork knows what came before it; `verdicts`
     gives those of the
-    judge's own run.
+    judge's own run.  Of two leaves each is judged: a monitor of leaves has a state for each (`leaf_view`).
     """
 
-    __slots__ = ("_by_type", "limits", "monitors", "now", "run", "site", "states")
+    __slots__ = ("_by_type", "leaves", "limits", "monitors", "now", "run", "site", "states")
 
     def __init__(self, site: Site, limits: dict[str, Limit | None], run: Run) -> None:
         self.site, self.limits, self.run = site, limits, run
-        self.monitors = tuple(
-            requirement
+        wanted = [
+            (requirement, leaf)
             for name, requirement in requirements().items()
             if name in limits and run in (requirement.run, Run.WHOLE)
-        )
-        self.states: list[Any] = [monitor.begin(_value(limits[monitor.id]), site) for monitor in self.monitors]
+            for leaf in _leaves_for(requirement, site)
+        ]
+        self.monitors = tuple(monitor for monitor, _ in wanted)
+        self.leaves: tuple[LeafName | None, ...] = tuple(leaf for _, leaf in wanted)
+        self.states: list[Any] = [
+            _begun(monitor, _value(limits[monitor.id]), site, leaf) for monitor, leaf in wanted
+        ]
         self._by_type = _dispatch(self.monitors)
         self.now = 0.0
 
@@ -109,6 +116,7 @@ class Judge:
         new.site, new.limits, new.run, new.now = self.site, self.limits, run, self.now
         places = list(chosen)
         new.monitors = tuple(self.monitors[k] for k in places)
+        new.leaves = tuple(self.leaves[k] for k in places)
         new.states = [self.states[k].copy() for k in places]
         new._by_type = self._by_type if len(places) == len(self.monitors) else _dispatch(new.monitors)
         return new
@@ -120,15 +128,17 @@ class Judge:
         if wanted is not None:
             rounded, monitors, states = us(at), self.monitors, self.states
             for k in wanted:
-                monitors[k].see(states[k], number, rounded, event)
+                leaf = self.leaves[k]
+                seen = event if leaf is None else seen_from(leaf, event)
+                monitors[k].see(states[k], number, rounded, seen)
 
     def verdicts(self, now: float) -> dict[str, Verdict]:
         """What can be said now, of each requirement of this judge's run."""
-        return {
-            monitor.id: monitor.verdict(state, us(now))
-            for monitor, state in zip(self.monitors, self.states, strict=True)
-            if monitor.run is self.run
-        }
+        found: dict[str, Verdict] = {}
+        for monitor, state in zip(self.monitors, self.states, strict=True):
+            if monitor.run is self.run:
+                found[monitor.id] = worse(found.get(monitor.id), monitor.verdict(state, us(now)))
+        return found
 
     def settled(self) -> bool:
         """Whether nothing that may still come can change what was begun."""
@@ -137,6 +147,22 @@ class Judge:
             for monitor, state in zip(self.monitors, self.states, strict=True)
             if monitor.run is self.run
         )
+
+
+def _leaves_for(requirement: Requirement, site: Site) -> tuple[LeafName | None, ...]:
+    """For which leaf a requirement has a state each: None is the whole gate."""
+    if site.second_leaf is None or requirement.whole_gate or not any(of_a_leaf(kind) for kind in requirement.sees):
+        return (None,)
+    return tuple(one.leaf for one in leaves(site))
+
+
+def _begun(requirement: Requirement, limit: int | None, site: Site, leaf: LeafName | None) -> Any:
+    if leaf is None:
+        return requirement.begin(limit, site)
+    state = requirement.begin(limit, as_leaf(site, leaf))
+    if hasattr(state, "driving"):
+        state.driving.leaf, state.driving.ends = leaf, ends_at_start(site, leaf)
+    return state
 
 
 def _dispatch(monitors: tuple[Requirement, ...]) -> dict[type, tuple[int, ...]]:
@@ -232,15 +258,17 @@ def judge_trace(
         run for run in Run if run is not Run.WHOLE and touched and all(one.run is not run for one in forks)
     }
     given = None if signals is None else frozenset(signals)
-    return compare(site, expect, _blinded(judged, given, lacking, judge.limits))
+    return compare(site, expect, _blinded(judged, given, lacking, judge))
 
 
 def _blinded(
-    judged: list[Judged], signals: frozenset[str] | None, lacking: set[Run], limits: dict[str, Limit | None]
+    judged: list[Judged], signals: frozenset[str] | None, lacking: set[Run], judge: Judge
 ) -> list[Judged]:
     """The same verdicts, undetermined where the trace cannot tell."""
     blind: dict[str, str] = {}
     for name, requirement in requirements().items():
+        if requirement.whole_gate and judge.site.second_leaf is None:
+            continue  # nothing to see, and nothing to miss
         missing = [kind.__name__ for kind in requirement.needs if signals is not None and kind.__name__ not in signals]
         if missing:
             blind[name] = f"the trace has no {', '.join(dict.fromkeys(missing))}"
@@ -250,6 +278,6 @@ def _blinded(
         (run, {name: verdict for name, verdict in verdicts.items() if name not in blind}) for run, verdicts in judged
     ]
     for name, why in blind.items():
-        if name in limits:
+        if name in judge.limits:
             changed[0][1][name] = Verdict(Outcome.UNDETERMINED, reason=why)
     return changed

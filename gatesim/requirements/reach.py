@@ -10,8 +10,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import NamedTuple
 
-from gatesim.events import Direction
+from gatesim.events import Direction, LeafName
 from gatesim.plant.edge_curve import given_at, points_of
+from gatesim.plant.leaves import as_leaf
 from gatesim.plant.site import Edge, Site, Transmitter, WiredInput, Zone
 from gatesim.requirements.force_level import CRUSH_GAP, FREE, peak_limit
 
@@ -50,6 +51,7 @@ class Reach(NamedTuple):
     """Of the heaviest leaf (um/us^2)."""
     braked: str
     stretches: tuple[Stretch, ...]
+    leaf: LeafName = LeafName.FIRST
 
     @property
     def wait(self) -> int:
@@ -76,12 +78,13 @@ def reaches_of(site: Site) -> Iterator[Reach]:
 
 
 def _reach(site: Site, edge: Edge, zone: Zone, node: Transmitter | WiredInput) -> Reach:
+    site = as_leaf(site, zone.leaf)
     gate, drive = site.gate, site.drive
     fitted = gate.mass + drive.reflected_mass
     heaviest = max(gate.mass, gate.heaviest or 0.0) + drive.reflected_mass
     return Reach(edge.name, zone.name, zone.direction, tuple(_waits(site, node)),
                  drive.stopping_deceleration * fitted / heaviest, f"v2/2a, {heaviest:.0f} kg moving at the most",
-                 tuple(_stretches(site, edge, zone)))
+                 tuple(_stretches(site, edge, zone)), zone.leaf)
 
 
 def _waits(site: Site, node: Transmitter | WiredInput) -> Iterator[Wait]:

@@ -8,6 +8,7 @@ from typing import Any, NamedTuple
 from gatesim import events as e
 from gatesim.plant.fault import FaultBegins, FaultEnds
 from gatesim.plant.faults.catalogue import faults, place
+from gatesim.plant.leaves import leaves
 from gatesim.plant.site import Site
 from gatesim.scenario import model as m
 
@@ -42,13 +43,18 @@ def _once(site: Site, key: str, step: m.AnyStep) -> Iterator[Due]:
             yield Due(step.at, e.PressControl(step.command, step.origin))
             yield Due(step.at + step.held, e.ReleaseControl(step.command, step.origin))
         case m.Obstruct():
+            mine = next((zone.leaf for zone in site.zones if zone.name == step.zone), e.LeafName.FIRST).of
+            for one in leaves(site):
+                if one.of != mine:  # what enters here has left the way of the other leaf
+                    yield Due(step.at, e.LeaveObstruction(step.obstruction, one.of))
             yield Due(step.at, e.EnterObstruction(step.obstruction, step.zone, step.position, step.stiffness,
-                                                  step.touches is m.Touches.EDGE,
+                                                  step.touches is m.Touches.EDGE, mine,
                                                   mass=step.mass if step.stands is m.Stands.FREE else None))
             if step.stays is not None:
-                yield Due(step.at + step.stays, e.LeaveObstruction(step.obstruction))
+                yield Due(step.at + step.stays, e.LeaveObstruction(step.obstruction, mine))
         case m.Clear():
-            yield Due(step.at, e.LeaveObstruction(step.obstruction))
+            for one in leaves(site):
+                yield Due(step.at, e.LeaveObstruction(step.obstruction, one.of))
         case m.PressEdge():
             yield Due(step.at, e.PressStrip(step.edge))
             yield Due(step.at + step.held, e.ReleaseStrip(step.edge))
@@ -56,7 +62,7 @@ def _once(site: Site, key: str, step: m.AnyStep) -> Iterator[Due]:
             yield Due(step.at, e.LosePower())
             yield Due(step.at + step.lasts, e.ReturnPower())
         case m.PushLeaf():
-            yield Due(step.at, e.PushLeaf(step.direction, step.distance, step.speed, step.by))
+            yield Due(step.at, e.PushLeaf(step.direction, step.distance, step.speed, step.by, step.leaf.of))
         case m.NewCell():
             yield Due(step.at, e.FitCell(step.transmitter))
         case m.Fault():

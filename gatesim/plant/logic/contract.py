@@ -17,7 +17,7 @@ from __future__ import annotations
 
 from typing import Any, NamedTuple, Protocol
 
-from gatesim.events import Brake, Command, Direction, Level, Lockout, Origin
+from gatesim.events import Brake, Command, Direction, LeafName, Level, Lockout, Origin
 
 # --- the classifier: from converter codes to levels -----------------------------------------------------------------
 
@@ -175,6 +175,8 @@ class GuardedEdge(NamedTuple):
     direction: Direction
     channel: str
     """The transmitter or wired input it hangs on: what one lost link takes away together."""
+    leaf: LeafName = LeafName.FIRST
+    """The leaf that it guards, where one controller moves two."""
 
 
 class ControllerSettings(NamedTuple):

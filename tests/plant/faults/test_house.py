@@ -46,7 +46,7 @@ def test_a_fault_imports_of_logic_only_the_contract(file: Path) -> None:
 @pytest.mark.parametrize("file", KINDS, ids=lambda file: file.stem)
 def test_a_fault_imports_no_part_and_no_world(file: Path) -> None:
     plant = {name.split(".")[2] for name in imported(file) if name.startswith("gatesim.plant.")}
-    assert plant <= {"fault", "faults", "logic", "loop_tables", "nets", "part", "site", "wires"}
+    assert plant <= {"fault", "faults", "leaves", "logic", "loop_tables", "nets", "part", "site", "wires"}
 
 
 @pytest.mark.parametrize("file", [one for one in KINDS if "FAULT = " in one.read_text()], ids=lambda file: file.stem)
