@@ -590,3 +590,37 @@ def test_the_worst_of_several_triggers_counts(site: Site) -> None:
     ]
     verdict = judged(site, "stop-obeyed", story, 20_000)
     assert (verdict.figures.measured, verdict.figures.margin, verdict.at) == (900_000, 100_000, 7_000_000)
+
+
+LET_GO: Story = [(3450, e.CommandPressed(Command.RESET, WIRED)), (3550, e.CommandReleased(Command.RESET, WIRED))]
+
+
+@pytest.mark.parametrize(
+    ("name", "story"),
+    [
+        # A reset let go after the reversal was ordered, before the leaf moves, has not moved it.
+        (
+            "no-motion-without-command",
+            [*FELT, *stops(3200, 1.95e6), *LET_GO, (3500, order(OPENING)), *leaf_moves(OPENING, 3600, 1.95e6)],
+        ),
+        # A leaf that springs back without an order has not been reversed.
+        (
+            "reversal-distance",
+            [*FELT, *stops(3200, 1.95e6), *leaf_moves(OPENING, 3500, 1.95e6), *leaf_stands(3600, 1.96e6)],
+        ),
+        # Running out past the limit switch after a demand completes nothing: what follows is the relief, no start.
+        (
+            "warning-before-automatic-closing",
+            [
+                *asked(OPENING),
+                *felt(3000, OPENING),
+                (3010, order(None)),
+                (3020, e.LimitReached(Side.OPEN)),
+                *leaf_stands(3200, 4e6),
+                *starts(CLOSING, 3500, 4e6),
+            ],
+        ),
+    ],
+)
+def test_what_only_looks_like_an_occasion_is_none(site: Site, name: str, story: Story) -> None:
+    assert judged(site, name, story, 9000).outcome is Outcome.NOT_EXERCISED
