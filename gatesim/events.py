@@ -49,10 +49,14 @@ class Origin(Enum):
 
 
 class Level(Enum):
-    """What a classifier makes of a loop's reading; the worst wins."""
+    """What a classifier makes of a loop's reading (the worst wins), or an input of a beam's output.
+
+    Only a beam is *interrupted*; logic that knows no beams must take it for a level unknown, which is a fault.
+    """
 
     REST = "at rest"
     PRESSED = "pressed"
+    INTERRUPTED = "interrupted"
     HIGH = "above band"
     OPEN = "open"
     INVALID = "reading invalid"
@@ -365,8 +369,33 @@ class CellRenewed(NamedTuple):
     transmitter: str
 
 
+class BeamInterrupted(NamedTuple):
+    """Something stands in a beam's ray, physically; `direction` is that of the motion which the beam guards."""
+
+    beam: str
+    direction: Direction
+    by: str
+
+
+class BeamCleared(NamedTuple):
+    """Nothing stands in the ray any more."""
+
+    beam: str
+    direction: Direction
+
+
+class BeamTested(NamedTuple):
+    """A test pulse is over: the output opened and closed again in time, or it did not.
+
+    Of the tests that no start asked for, those are told that end otherwise than the one before.
+    """
+
+    beam: str
+    passed: bool
+
+
 class ReportChanged(NamedTuple):
-    """What the receiver (or a wired input) tells the controller about an edge."""
+    """What the receiver (or a wired input, or a beam's input) tells the controller about an edge or a beam."""
 
     edge: str
     level: Level
@@ -485,6 +514,20 @@ class PressStrip(NamedTuple):
 class ReleaseStrip(NamedTuple):
     """The hand lets go."""
 
+    device: str
+
+
+class InterruptBeam(NamedTuple):
+    """Something comes into a beam's ray (taken by the ray of that beam)."""
+
+    by: str
+    device: str
+
+
+class ClearBeam(NamedTuple):
+    """It leaves the ray."""
+
+    by: str
     device: str
 
 

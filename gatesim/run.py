@@ -8,15 +8,16 @@ silent.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
+from functools import cache
 from typing import Any, ClassVar, NamedTuple
 
 from gatesim.events import ContactBegan, FoundBy, Run, Stamped
-from gatesim.plant.build import build
+from gatesim.plant.build import built
 from gatesim.plant.fault import FaultBegins, Steady
 from gatesim.plant.logic.contract import Roles
 from gatesim.plant.part import Wire
-from gatesim.plant.wires import ForceTrip, StripPressed
+from gatesim.plant.wires import BeamPath, ForceTrip, StripPressed
 from gatesim.plant.world import Plant, World, instant
 from gatesim.requirements.judging import Judge, Row, compare
 from gatesim.requirements.verdict import Verdict
@@ -65,7 +66,8 @@ class Course:
     def next(self) -> float:
         """The next instant at which anything happens (beyond `ends`: nothing more)."""
         outside = self.to_come[self.next_due].at if self.next_due < len(self.to_come) else self.ends + 1
-        return min(outside, self.world.deadline())
+        inside = self.world.deadline()
+        return inside if inside < outside else outside
 
     def live(self, now: float, extra: tuple[Any, ...] = ()) -> list[Any]:
         """Live through one instant and give its events to the judge and the taker."""
@@ -74,14 +76,19 @@ class Course:
             stimuli.append(self.to_come[self.next_due].stimulus)
             self.next_due += 1
         happened = instant(self.plant, self.world, now, stimuli)
+        judge, takes, number = self.judge, self.takes, self.count
+        wanted: Mapping[type, object] = {}
+        if judge is not None and happened:
+            judge.now, wanted = now, judge.wanted
         for event in happened:
-            if self.judge is not None:
-                self.judge.see(self.count, now, event)
-            self.takes(self.count, now, event)
-            self.count += 1
+            if type(event) in wanted:
+                judge.see(number, now, event)  # type: ignore[union-attr]
+            takes(number, now, event)
+            number += 1
+        self.count = number
         return happened
 
-    def play(self) -> Iterator[tuple[float, list[Any]]]:
+    def play(self) -> Iterator[tuple[Any, list[Any]]]:
         """Live to the end without any event kernel (forks and replays)."""
         while (now := self.next()) <= self.ends:
             yield now, self.live(now)
@@ -92,13 +99,23 @@ def pace(course: Course, at_each: Callable[[float, list[Any]], None]) -> None:
     import simpy
 
     environment = simpy.Environment()
+    timeout, ends = environment.timeout, course.ends
 
-    def process() -> Any:
-        while (now := course.next()) <= course.ends:
-            yield environment.timeout(max(0, now - environment.now))
-            at_each(now, course.live(now))
+    now = course.next()
 
-    environment.process(process())
+    def live(_: Any) -> None:
+        nonlocal now
+        at_each(now, course.live(now))
+        now = course.next()
+        arm()
+
+    def arm() -> None:
+        if now <= ends:
+            clock = environment.now
+            # A callback and no process: simpy makes the exception of a process anew, and would lose what it carries.
+            timeout(now - clock if now > clock else 0).callbacks.append(live)
+
+    arm()
     environment.run()
 
 
@@ -113,9 +130,9 @@ class RunResult(NamedTuple):
 
 
 def silences(plant: Plant, run: Run) -> tuple[FaultBegins, ...]:
-    """What holds the other means silent in a twin run."""
-    kind: type[Wire] = ForceTrip if run is Run.EDGE_ALONE else StripPressed
-    wires = [wire for wire in plant.names if type(wire) is kind]
+    """What holds the other means silent in a twin run; what enters a ray at the touch or later is seen in neither."""
+    kinds: tuple[type[Wire], ...] = (ForceTrip if run is Run.EDGE_ALONE else StripPressed, BeamPath)
+    wires = [wire for wire in plant.names if type(wire) in kinds]
     return tuple(FaultBegins(f"silence of {wire}", _Silence(), wire, wire.of, None) for wire in wires)
 
 
@@ -170,7 +187,7 @@ def run_scenario(scenario: Scenario, roles: Roles, *, seed: int | None = None, k
 def run_story(scenario: Scenario, to_come: tuple[Due, ...], roles: Roles, *, seed: int, keep: bool = True) -> RunResult:
     """The same with what comes from outside given as stimuli, not as the scenario's own steps."""
     used = seed
-    plant = build(scenario.site, roles)
+    plant = built(scenario.site, roles)
     judge = Judge.begin(scenario.site, scenario.expect)
     events = Spool()
     take = events.take if keep else _forget
@@ -178,8 +195,10 @@ def run_story(scenario: Scenario, to_come: tuple[Due, ...], roles: Roles, *, see
     twins = _Twins(course, judge, keep)
 
     def at_each(now: float, happened: list[Any]) -> None:
-        if any(type(event) is ContactBegan for event in happened):
-            twins.fork(now)
+        for event in happened:
+            if type(event) is ContactBegan:
+                twins.fork(now)
+                break
 
     pace(course, at_each)
     whole = Section(Run.WHOLE, 0, None, events, scenario.ends)
@@ -190,8 +209,9 @@ def run_story(scenario: Scenario, to_come: tuple[Due, ...], roles: Roles, *, see
     return RunResult(scenario, used, sections, rows, any(row.differs for row in rows))
 
 
+@cache
 def default_roles() -> Roles:
-    """The reference logic in all three roles."""
+    """The reference logic in all three roles (it keeps nothing: what it remembers is in the world)."""
     from gatesim.plant.logic.classifier_reference import ReferenceClassifier
     from gatesim.plant.logic.controller_reference import ReferenceController
     from gatesim.plant.logic.receiver_reference import ReferenceReceiver

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from itertools import starmap
 from tempfile import TemporaryFile
 from typing import IO, Any, overload
 
@@ -14,8 +15,8 @@ IN_MEMORY = 60_000
 _BLOCK = 2_000
 
 
-def _bytes(events: Sequence[Stamped]) -> bytes:
-    return "".join(line(stamped) + "\n" for stamped in events).encode("utf-8", "backslashreplace")
+def _bytes(events: Sequence[tuple[float, Event]]) -> bytes:
+    return "".join([line(stamped) + "\n" for stamped in events]).encode("utf-8", "backslashreplace")
 
 
 class Spool(Sequence[Stamped]):
@@ -23,17 +24,17 @@ class Spool(Sequence[Stamped]):
 
     def __init__(self, in_memory: int = IN_MEMORY) -> None:
         self._most = in_memory
-        self._first: list[Stamped] = []
-        self._tail: list[Stamped] = []
+        self._first: list[tuple[float, Event]] = []
+        self._tail: list[tuple[float, Event]] = []
         self._file: IO[bytes] | None = None
         self._starts: list[int] = []
 
     def take(self, _: int, at: float, event: Event) -> None:
         """Append one event (the shape of a course's taker)."""
         if len(self._first) < self._most:
-            self._first.append(Stamped(at, event))
+            self._first.append((at, event))
             return
-        self._tail.append(Stamped(at, event))
+        self._tail.append((at, event))
         if len(self._tail) == _BLOCK:
             self._spill()
 
@@ -59,10 +60,10 @@ class Spool(Sequence[Stamped]):
         return len(self._first) + _BLOCK * len(self._starts) + len(self._tail)
 
     def __iter__(self) -> Iterator[Stamped]:
-        yield from self._first
+        yield from starmap(Stamped, self._first)
         for number in range(len(self._starts)):
             yield from self._block(number)
-        yield from self._tail
+        yield from starmap(Stamped, self._tail)
 
     def written(self) -> Iterator[bytes]:
         """All of them as the bytes of a trace file, some at a time."""
@@ -87,6 +88,6 @@ class Spool(Sequence[Stamped]):
         if not 0 <= index < len(self):
             raise IndexError(index)
         if index < len(self._first):
-            return self._first[index]
+            return Stamped(*self._first[index])
         block, place = divmod(index - len(self._first), _BLOCK)
-        return self._block(block)[place] if block < len(self._starts) else self._tail[place]
+        return self._block(block)[place] if block < len(self._starts) else Stamped(*self._tail[place])

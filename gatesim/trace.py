@@ -112,9 +112,16 @@ class _BadLineError(Exception):
     """A line that is no event; the text says why."""
 
 
-def _scaled(scale: int) -> Callable[[Any], int | None]:
-    def encode(value: float) -> int | None:
-        return None if math.isinf(value) else us(value * scale)
+_quoted = json.encoder.encode_basestring
+
+
+def _dump(said: Any) -> str:
+    return json.dumps(said, sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False)
+
+
+def _scaled(scale: int) -> Callable[[Any], str]:
+    def encode(value: float) -> str:
+        return "null" if math.isinf(value) else str(us(value * scale))
 
     return encode
 
@@ -152,17 +159,25 @@ def _plain(kind: type, key: str) -> Callable[[Any], Any]:
     return decode
 
 
-def _same(value: Any) -> Any:
-    return value
+def _text(value: Any) -> str:
+    return _quoted(value) if type(value) is str else _dump(value)
 
 
-def _codec(hint: Any, name: str) -> tuple[Callable[[Any], Any], Callable[[Any], Any]]:
-    """How a field of this type is written and read."""
+def _yes_or_no(value: Any) -> str:
+    return "true" if value is True else "false" if value is False else _dump(value)
+
+
+def _whole(value: Any) -> str:
+    return str(value) if type(value) is int else _dump(value)
+
+
+def _codec(hint: Any, name: str) -> tuple[Callable[[Any], str], Callable[[Any], Any]]:
+    """How a field of this type is written, as JSON, and read."""
     key = _KEYS.get(name, name)
     if get_origin(hint) in (UnionType, Union):
         inner = [each for each in get_args(hint) if each is not NoneType]
         encode, decode = _codec(inner[0], name)
-        return (lambda v: None if v is None else encode(v)), (lambda v: None if v is None else decode(v))
+        return (lambda v: "null" if v is None else encode(v)), (lambda v: None if v is None else decode(v))
     if get_origin(hint) is tuple:
         encode, decode = _codec(get_args(hint)[0], name)
 
@@ -171,21 +186,24 @@ def _codec(hint: Any, name: str) -> tuple[Callable[[Any], Any], Callable[[Any], 
                 raise _BadLineError(f"{key} must be a list")
             return tuple(decode(each) for each in value)
 
-        return (lambda v: [encode(each) for each in v]), many
+        return (lambda v: "[" + ",".join([encode(each) for each in v]) + "]"), many
     if isinstance(hint, type) and issubclass(hint, Enum):
-        return (lambda v: v.value), _enum(hint, key)
+        written = {one.value: _dump(one.value) for one in hint}
+        return (lambda v: written[v._value_]), _enum(hint, key)
     if hint is float:
         scale = _SCALES.get(name, 1)
         return _scaled(scale), _measured(scale, key)
     if hint in (str, bool, int):
-        return _same, _plain(hint, key)
+        return (_text if hint is str else _whole if hint is int else _yes_or_no), _plain(hint, key)
     raise ModelError(f"an event's field {name} of type {hint} can't be written to a trace")
 
 
-_Field = tuple[str, str, Callable[[Any], Any], Callable[[Any], Any], Any]
 _NEEDED = object()
 """In place of the default of a field that has none."""
-_FIELDS: dict[type, tuple[_Field, ...]] = {}
+_READS: dict[type, tuple[tuple[str, Callable[[Any], Any], Any], ...]] = {}
+"""A key, a decoder and a default for each field of a kind."""
+_WRITES: dict[type, Callable[[float, Any], str]] = {}
+"""What makes the line of an event of this kind from its instant and itself."""
 _KINDS: dict[str, type] = {}
 
 
@@ -199,11 +217,53 @@ def register(kind: type) -> type:
         raise ModelError(f"two event kinds are named {kind.__name__}")
     hints = get_type_hints(kind)
     defaults: dict[str, Any] = getattr(kind, "_field_defaults", {})
-    _FIELDS[kind] = tuple(
-        (name, _KEYS.get(name, name), *_codec(hints[name], name), defaults.get(name, _NEEDED))
-        for name in kind._fields  # type: ignore[attr-defined]
-    )
+    reads: list[tuple[str, Callable[[Any], Any], Any]] = []
+    values = {
+        "is": f"{_quoted('is')}:{_quoted(kind.__name__)}",
+        "t": f"{_quoted('t')}:{{at if type(at) is int else us(at)}}",
+    }
+    scope: dict[str, Any] = {"us": us, "quoted": _quoted, "dump": _dump, "nothing": ""}
+    optional: dict[str, int] = {}
+    for place, name in enumerate(kind._fields):  # type: ignore[attr-defined]
+        key = _KEYS.get(name, name)
+        scope[f"encode{place}"], decode = _codec(hints[name], name)
+        reads.append((key, decode, defaults.get(name, _NEEDED)))
+        values[key] = f"{_quoted(key)}:{_expression(hints[name], place)}"
+        if name in defaults:
+            optional[key], scope[f"default{place}"] = place, defaults[name]
+    line = _template(values, optional, scope)
+    exec(f"def write(at, event): return f'{{{{{line}}}}}'", scope)  # noqa: S102 - from the names of our own fields
+    _READS[kind], _WRITES[kind] = tuple(reads), scope["write"]
     return kind
+
+
+def _template(values: dict[str, str], optional: dict[str, int], scope: dict[str, Any]) -> str:
+    """The inside of the line's f-string, by key; an optional field is left out, with its comma, where it is default."""
+    made, begun = "", False
+    for key in sorted(values):
+        place = optional.get(key)
+        if place is None:
+            made, begun = made + ("," if begun else "") + values[key], True
+        else:
+            scope[f"told{place}"] = _telling(key, scope[f"encode{place}"], after=begun)
+            made += f"{{nothing if event[{place}] is default{place} else told{place}(event[{place}])}}"
+    return made
+
+
+def _telling(key: str, encode: Callable[[Any], str], *, after: bool) -> Callable[[Any], str]:
+    """What writes an optional field after another one, or before the first that is always there."""
+    before, behind = ("," if after else "") + _quoted(key) + ":", "" if after else ","
+    return lambda value: before + encode(value) + behind
+
+
+def _expression(hint: Any, place: int) -> str:
+    """A field's value within an f-string that gives the line; common types without a call."""
+    value = f"event[{place}]"
+    if hint is str:
+        return f"{{quoted({value}) if type({value}) is str else dump({value})}}"
+    if hint is int:
+        return f"{{{value} if type({value}) is int else dump({value})}}"
+    return f"{{encode{place}({value})}}"
 
 
 def kinds() -> dict[str, type]:
@@ -211,23 +271,15 @@ def kinds() -> dict[str, type]:
     return dict(_KINDS)
 
 
-def _dump(said: dict[str, Any]) -> str:
-    return json.dumps(said, sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False)
-
-
-def line(stamped: Stamped) -> str:
-    """The event's line in a trace file, without its line feed."""
+def line(stamped: tuple[float, Event]) -> str:
+    """The line of an instant and an event in a trace file, without its line feed."""
     at, event = stamped
     if type(event) is Foreign:
         return _dump({"t": us(at), "is": event.kind, **json.loads(event.fields)})
-    fields = _FIELDS.get(type(event))
-    if fields is None:
-        fields = _FIELDS[register(type(event))]
-    said: dict[str, Any] = {
-        key: encode(value) for name, key, encode, _, default in fields if (value := getattr(event, name)) is not default
-    }
-    said["t"], said["is"] = us(at), type(event).__name__
-    return _dump(said)
+    write = _WRITES.get(type(event))
+    if write is None:
+        write = _WRITES[register(type(event))]
+    return write(at, event)
 
 
 def _event(said: dict[str, Any]) -> Event:
@@ -238,7 +290,9 @@ def _event(said: dict[str, Any]) -> Event:
     if kind is None:
         return Foreign(name, _dump(said))
     values = []
-    for _, key, _, decode, default in _FIELDS[kind]:
+    if kind not in _READS:
+        register(kind)
+    for key, decode, default in _READS[kind]:
         if key in said:
             values.append(decode(said.pop(key)))
         elif default is _NEEDED:
@@ -447,5 +501,5 @@ def _common() -> Iterable[type]:
     return [kind for kind in list(names.values())[wanted[0] : wanted[1]] if isinstance(kind, type)]
 
 
-for _kind in _common():
-    register(_kind)
+# How their fields are written is worked out when one is met.
+_KINDS.update({_kind.__name__: _kind for _kind in _common()})

@@ -9,6 +9,8 @@ Inside, a field's *dimension* says its unit, once, here:
     resistance    ohms                              voltage        millivolts
     current       microamperes                      charge         microampere-hours
     share         a plain fraction ("5 %" is 0.05)  area           square millimetres
+    frequency     hertz                             level          dBm
+    gain          dB
 
 Instants are microseconds since the start of the run.  What a file or a timer states is whole; what motion
 produces stays unrounded until it reaches a trace or a verdict (`us`).
@@ -41,6 +43,9 @@ class Dimension(Enum):
     CHARGE = "charge"
     SHARE = "share"
     AREA = "area"
+    FREQUENCY = "frequency"
+    LEVEL = "level"
+    GAIN = "gain"
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +73,10 @@ Charge = Annotated[float, Quantity(Dimension.CHARGE, 0, 1e12)]
 Share = Annotated[float, Quantity(Dimension.SHARE, 0, 1)]
 Surplus = Annotated[float, Quantity(Dimension.SHARE, 0, 9)]
 Area = Annotated[float, Quantity(Dimension.AREA, 0, 1e6)]
+Frequency = Annotated[float, Quantity(Dimension.FREQUENCY, 1e6, 100e9)]
+Level = Annotated[float, Quantity(Dimension.LEVEL, -200, 60)]
+Gain = Annotated[float, Quantity(Dimension.GAIN, -100, 200)]
+ClockError = Annotated[float, Quantity(Dimension.SHARE, -0.1, 0.1)]
 
 FOREVER: float = float("inf")
 """The deadline of a part that waits for nothing."""
@@ -79,7 +88,9 @@ def us(instant: float) -> int:
     A value within 1 ns of a whole microsecond is that one, by the same rule.  A number that is traced (`search`) is
     rounded later still.
     """
-    if instant.__class__ is float or instant.__class__ is int:
+    if type(instant) is int:
+        return instant
+    if instant.__class__ is float:
         return int((instant + 0.5) // 1)
     return instant.late()  # type: ignore[attr-defined, no-any-return]
 
@@ -140,6 +151,9 @@ UNITS: dict[Dimension, dict[str, Fraction]] = {
     },
     Dimension.SHARE: {"%": Fraction(1, 100), "ppm": _ten(-6)},
     Dimension.AREA: {"mm2": _ten(0)},
+    Dimension.FREQUENCY: {"MHz": _ten(6), "GHz": _ten(9), "kHz": _ten(3), "Hz": _ten(0)},
+    Dimension.LEVEL: {"dBm": _ten(0)},
+    Dimension.GAIN: {"dB": _ten(0)},
 }
 """Each unit's exact factor to the canonical unit; the order is the preference of `format_quantity`."""
 
@@ -154,7 +168,7 @@ _EXAMPLES = {
     Dimension.ACCELERATION: "0.4 m/s2", Dimension.FORCE: "15 lbf", Dimension.STIFFNESS: "500 N/mm",
     Dimension.MASS: "320 kg", Dimension.TEMPERATURE: "-20 degC", Dimension.RESISTANCE: "8.2 kohm",
     Dimension.VOLTAGE: "2.4 V", Dimension.CURRENT: "25 mA", Dimension.CHARGE: "2.4 Ah", Dimension.SHARE: "5 %",
-    Dimension.AREA: "0.5 mm2",
+    Dimension.AREA: "0.5 mm2", Dimension.FREQUENCY: "433.92 MHz", Dimension.LEVEL: "-100 dBm", Dimension.GAIN: "6 dB",
 }
 
 _MEANT = {
@@ -164,6 +178,7 @@ _MEANT = {
     "sec": "s", "second": "s", "seconds": "s", "secs": "s", "msec": "ms", "minute": "min", "minutes": "min",
     "hour": "h", "hours": "h", "hr": "h", "day": "d", "days": "d", "inch": "in", "inches": "in", '"': "in",
     "foot": "ft", "feet": "ft", "'": "ft", "metre": "m", "meter": "m", "m/s^2": "m/s2", "m/s\u00b2": "m/s2",
+    "dBi": "dB", "dBd": "dB", "db": "dB", "dbm": "dBm", "dBW": "dBm", "Mhz": "MHz", "mhz": "MHz",
     "mph": "ft/s", "km/h": "m/s",
     "mm\u00b2": "mm2", "mm^2": "mm2", "sqmm": "mm2",
     "R": "ohm", "k": "kohm", "K": "kohm", "lbs": "lb", "kgf": "N",

@@ -58,6 +58,10 @@ def free(dimension: Dimension) -> Quantity:
         ("3.3 V", D.VOLTAGE, 3_300.0),
         ("5 %", D.SHARE, 0.05),
         ("5%", D.SHARE, 0.05),
+        ("433.92 MHz", D.FREQUENCY, 433.92e6),
+        ("-100 dBm", D.LEVEL, -100.0),
+        ("6 dB", D.GAIN, 6.0),
+        ("-20 ppm", D.SHARE, -20e-6),
         ("+007 s", D.DURATION, 7_000_000),
     ],
 )
@@ -131,7 +135,7 @@ CANONICAL = {
     D.DURATION: "microsecond", D.LENGTH: "micrometer", D.SPEED: "meter/second", D.ACCELERATION: "meter/second**2*1e6",
     D.FORCE: "millinewton", D.STIFFNESS: "newton/millimeter", D.MASS: "kilogram", D.RESISTANCE: "ohm",
     D.VOLTAGE: "millivolt", D.CURRENT: "microampere", D.CHARGE: "microampere*hour", D.SHARE: "dimensionless",
-    D.AREA: "millimeter**2",
+    D.AREA: "millimeter**2", D.FREQUENCY: "hertz",
 }  # fmt: skip
 
 
@@ -151,8 +155,8 @@ def test_pint_agrees_on_every_factor() -> None:
     registry = pint.UnitRegistry(non_int_type=Fraction)
     compared = 0
     for dimension, units in UNITS.items():
-        if dimension is D.TEMPERATURE:
-            continue
+        if dimension in (D.TEMPERATURE, D.LEVEL, D.GAIN):
+            continue  # no factors: read by other tests
         for unit, factor in units.items():
             canonical = CANONICAL[dimension].removesuffix("*1e6")
             scale = Fraction(1, 10**6) if dimension is D.ACCELERATION else Fraction(1)
@@ -168,6 +172,15 @@ def test_pint_agrees_on_temperatures() -> None:
     for text, degree in (("14", 14), ("-40", -40), ("212", 212)):
         theirs = registry.Quantity(degree, registry.degF).to(registry.degC).magnitude
         assert parse(f"{text} degF", free(D.TEMPERATURE)) == pytest.approx(theirs)
+
+
+def test_levels_have_one_unit_and_their_differences_another() -> None:
+    """A level in dBm plus a gain in dB is a level, by pint: -20 dBm and 6 dB are four times 10 uW."""
+    pint = pytest.importorskip("pint")
+    registry = pint.UnitRegistry(autoconvert_offset_to_baseunit=True)
+    assert (list(UNITS[D.LEVEL]), list(UNITS[D.GAIN])) == (["dBm"], ["dB"])
+    level = parse("-20 dBm", free(D.LEVEL)) + parse("6.0206 dB", free(D.GAIN))
+    assert registry.Quantity(level, "dBm").to("microwatt").magnitude == pytest.approx(40, rel=1e-5)
 
 
 @pytest.mark.parametrize(

@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING, Literal, TypeVar
 import click
 
 from gatesim.errors import BadUsage
+from gatesim.report.plain import Page, Plain
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -59,6 +60,15 @@ class Talk:
             # Whoever read us has seen enough; the verdict's exit code stands.
             os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
+    def render_lines(self, draw: Callable[[Page], None], output: str | None) -> None:
+        """Deliver what `draw` prints, all of it unfolded lines: without rich where nobody watches."""
+        if (output is None or output == "-") and _may_be_watched():
+            self.render(draw, output)
+            return
+        page = Plain()
+        draw(page)
+        self._deliver_page(page.text(), output)
+
     def render(self, draw: Callable[[Console], None], output: str | None) -> None:
         """Deliver what `draw` prints on a console."""
         from rich.console import Console
@@ -80,7 +90,10 @@ class Talk:
                 legacy_windows=False,
             )
         )
-        lines = [line.rstrip() for line in page.getvalue().splitlines()]
+        self._deliver_page(page.getvalue(), output)
+
+    def _deliver_page(self, text: str, output: str | None) -> None:
+        lines = [line.rstrip() for line in text.splitlines()]
         self.deliver("\n".join(lines) + "\n", output)
 
     def progress(self, items: Sequence[T], title: str) -> Iterator[T]:
@@ -99,6 +112,10 @@ class Talk:
             return
         with click.progressbar(items, length=count, label=title, file=sys.stderr, show_pos=True, show_eta=True) as bar:
             yield from bar
+
+
+def _may_be_watched() -> bool:
+    return sys.stdout.isatty() or any(os.environ.get(name) for name in ("FORCE_COLOR", "TTY_COMPATIBLE"))
 
 
 def width() -> int:

@@ -6,8 +6,11 @@ from dataclasses import dataclass
 
 from gatesim.errors import BadUsage
 from gatesim.events import Direction
+from gatesim.field.nuisance import Path, exact_frames_to_trip
+from gatesim.plant.clocks import greatest_error, losses_to_trip, slowest
 from gatesim.plant.leaves import as_leaf, delay_of, leaf_of_input, leaves
-from gatesim.plant.motion import Ramp, move
+from gatesim.plant.motion import Pieces, Ramp, at, move
+from gatesim.plant.radio_tables import JitterReading
 from gatesim.plant.site import LearnsMotion, Monitoring, ReceiverTable, Site, Transmitter
 
 HOUR = 3_600_000_000
@@ -38,7 +41,8 @@ class Frames:
 class Misses:
     """How many check-ins in a row may be lost before the watchdog takes the link for lost.
 
-    The bound is T >= k P + J + D for k - 1 misses: check-ins on an absolute grid, lateness does not add up.
+    The bound (plant/clocks.py) is k P (1 + d1) + J + D <= T (1 - d2) for k - 1 misses, check-ins on an absolute grid;
+    k (P (1 + d1) + J) + D <= T (1 - d2) where lateness adds up.
     """
 
     watchdog: int
@@ -46,11 +50,16 @@ class Misses:
     jitter: int
     delay: int
     """Greatest latency (us)."""
+    adds_up: bool = False
+    sender_error: float = 0.0
+    """Greatest size of the transmitter's clock error, and of the receiver's."""
+    receiver_error: float = 0.0
 
     @property
     def losses_to_trip(self) -> int:
         """k; 0: it trips though nothing is lost."""
-        return max(0, (self.watchdog - self.jitter - self.delay) // self.period)
+        return losses_to_trip(self.watchdog, self.period, self.jitter, self.delay, self.adds_up, self.sender_error,
+                              self.receiver_error)
 
     @property
     def tolerated(self) -> int:
@@ -68,13 +77,23 @@ def travel_time(site: Site, direction: Direction) -> float:
 
 
 def _alone(site: Site, direction: Direction) -> float:
+    last = _whole_move(site, direction)[-1]
+    left = site.gate.travel - last.x if direction is Direction.OPENING else last.x
+    return last.t + left / abs(last.v)
+
+
+def _whole_move(site: Site, direction: Direction) -> Pieces:
     drive, travel = site.drive, site.gate.travel
     opens = direction is Direction.OPENING
     ramp = Ramp(drive.speed_opening if opens else drive.speed_closing, drive.slow_speed, drive.slow_zone,
                 drive.acceleration, drive.deceleration)
-    last = move(0.0, 0.0 if opens else travel, 0.0, direction.sign, travel, ramp)[-1]
-    left = travel - last.x if opens else last.x
-    return last.t + left / abs(last.v)
+    return move(0.0, 0.0 if opens else travel, 0.0, direction.sign, travel, ramp)
+
+
+def leaf_at_check_ins(site: Site, node: Transmitter, direction: Direction) -> tuple[float, ...]:
+    """Where the leaf stands at each check-in of a whole move (um), the one at once at its start included."""
+    pieces, time = _whole_move(site, direction), travel_time(site, direction)
+    return tuple([at(pieces, k * node.checkin_in_motion)[0] for k in range(int(time // node.checkin_in_motion) + 1)])
 
 
 def frames_an_hour(site: Site, node: Transmitter, moves: float) -> Frames:
@@ -97,11 +116,17 @@ def longest_frame(period: int, budget: int = BUDGET) -> float:
 
 
 def misses_at_rest(node: Transmitter, receiver: ReceiverTable) -> Misses:
-    return Misses(receiver.watchdog_at_rest, node.checkin_at_rest, node.checkin_jitter, greatest_delay(node))
+    return _misses(node, receiver, receiver.watchdog_at_rest, node.checkin_at_rest)
 
 
 def misses_in_motion(node: Transmitter, receiver: ReceiverTable) -> Misses:
-    return Misses(receiver.watchdog_in_motion, node.checkin_in_motion, node.checkin_jitter, greatest_delay(node))
+    return _misses(node, receiver, receiver.watchdog_in_motion, node.checkin_in_motion)
+
+
+def _misses(node: Transmitter, receiver: ReceiverTable, watchdog: int, period: int) -> Misses:
+    return Misses(watchdog, period, node.checkin_jitter, greatest_delay(node),
+                  node.jitter_reading is JitterReading.ADDS_UP, greatest_error(node.clock),
+                  greatest_error(receiver.clock))
 
 
 def greatest_delay(node: Transmitter) -> int:
@@ -109,17 +134,15 @@ def greatest_delay(node: Transmitter) -> int:
     return node.latency + node.latency_spread
 
 
-def false_lost_links_a_day(misses: Misses, loss: float) -> float:
-    """Mean number of links a day taken for lost at rest though the path stands, each frame lost for itself.
+def false_lost_links_a_day(misses: Misses, loss: Path | float) -> float:
+    """Mean number of links a day taken for lost at rest though the path stands; a number is a loss without bursts.
 
-    Check-ins a day over the mean run to k losses in a row, (1 - p^k) / (q p^k) (Feller).  Bursts make it worse.
+    Check-ins a day over the mean number of them to k losses in a row (nuisance.py).
     """
-    k = misses.losses_to_trip
-    if k == 0 or loss >= 1:
+    if misses.losses_to_trip == 0:
         return DAY / misses.period
-    if loss <= 0:
-        return 0.0
-    return DAY / misses.period * (1 - loss) * loss**k / (1 - loss**k)
+    frames = exact_frames_to_trip(loss if isinstance(loss, Path) else Path(loss), misses.losses_to_trip)
+    return DAY / misses.period / frames if frames else 0.0
 
 
 def learns_start(site: Site, node: Transmitter) -> int:
@@ -135,4 +158,5 @@ def changeover(node: Transmitter) -> int:
 
     Check-ins in motion go on until the transmitter learns of the standstill, the one at rest follows a period later.
     """
-    return node.checkin_in_motion + node.checkin_at_rest + node.checkin_jitter + greatest_delay(node)
+    periods = slowest(node.checkin_in_motion + node.checkin_at_rest, node.clock)
+    return periods + node.checkin_jitter + greatest_delay(node)

@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from gatesim.events import Direction
 from gatesim.field.air_time import greatest_delay
 from gatesim.field.limits import Limits, said
+from gatesim.plant.clocks import slowest
 from gatesim.plant.edge_curve import given_at, points_of
 from gatesim.plant.leaves import as_leaf, leaf_of_input, leaves
 from gatesim.plant.loop_tables import StripKind
@@ -111,7 +112,8 @@ class Blind:
         return self.at_end >= BLIND_END
 
 
-def _against(limit: Limit | None) -> tuple[int | None, str]:
+def against(limit: Limit | None) -> tuple[int | None, str]:
+    """A budget's limit (us) and where it comes from."""
     return (None, "no limit stands here") if limit is None else (limit.value, said(limit.source))
 
 
@@ -150,8 +152,9 @@ def highest_speed(site: Site, direction: Direction, start: float, end: float) ->
 
 def detection(node: Node, samples: int) -> tuple[Line, ...]:
     """From a change at the loop to the controller's image, the first frame heard."""
-    scan = Line("scan", node.sampling, "just missed: one sampling period")
-    debounce = Line("debounce", (samples - 1) * node.sampling, f"{samples} equal samples: {samples - 1} more periods")
+    period = slowest(node.sampling, node.clock) if isinstance(node, Transmitter) else node.sampling
+    scan = Line("scan", period, "just missed: one sampling period")
+    debounce = Line("debounce", (samples - 1) * period, f"{samples} equal samples: {samples - 1} more periods")
     if isinstance(node, WiredInput):
         return (scan, debounce, Line("frame", 0, "wired input: none"))
     return (scan, debounce, Line("frame", greatest_delay(node), "latency + spread"))
@@ -173,13 +176,19 @@ def _up(value: float) -> int:
     return math.ceil(value - 1e-3)
 
 
+def stop_line(site: Site, speed: float) -> Line:
+    """From the order's end to the leaf at rest, from a speed (um/us)."""
+    drive = site.drive
+    stop = drive.stopping_delay + speed / drive.stopping_deceleration
+    return Line("stopping", _up(stop), f"delay + v/a from {speed * 1000:.0f} mm/s")
+
+
 def reversal(site: Site, speed: float) -> tuple[Line, ...]:
     """From the controller's image to the reversal begun, from a speed (um/us)."""
     drive, controller = site.drive, site.controller
-    stop = drive.stopping_delay + speed / drive.stopping_deceleration
     return (
         Line("controller", 0, "acts in the same instant"),
-        Line("stopping", _up(stop), f"delay + v/a from {speed * 1000:.0f} mm/s"),
+        stop_line(site, speed),
         Line("reversal dwell", controller.reversal_dwell, "at standstill"),
         Line("start delay", drive.start_delay, "to reversal begun"),
     )
@@ -216,7 +225,7 @@ def press_budget(site: Site, zone: Zone, edge: Edge, node: Node, limits: Limits)
     how, time, speed = _approaches(site, edge.actuating_travel, top, wait)
     first = Line("actuating travel", _up(time), f"from first touch, {how}")
     return Budget(edge.name, zone.name, zone.direction, "press", BEGUN, (first, *lines, *reversal(site, speed)),
-                  *_against(limits.edge))
+                  *against(limits.edge))
 
 
 def open_budget(site: Site, zone: Zone, edge: Edge, node: Node, limits: Limits) -> Budget:
@@ -225,7 +234,7 @@ def open_budget(site: Site, zone: Zone, edge: Edge, node: Node, limits: Limits) 
     speed = highest_speed(site, zone.direction, 0.0, site.gate.travel)
     samples = node.debounce if edge.strip is StripKind.OPENS else node.fault_debounce
     lines = (*detection(node, samples), _repeats(node), *reversal(site, speed))
-    return Budget(edge.name, zone.name, zone.direction, "wire off in motion", BEGUN, lines, *_against(limits.fault))
+    return Budget(edge.name, zone.name, zone.direction, "wire off in motion", BEGUN, lines, *against(limits.fault))
 
 
 def lost_link_budgets(site: Site, node: Transmitter, direction: Direction, back_guarded: bool,
@@ -239,7 +248,8 @@ def lost_link_budgets(site: Site, node: Transmitter, direction: Direction, back_
     speed = highest_speed(site, direction, 0.0, site.gate.travel)
     found = (
         Line("frame in flight", greatest_delay(node), "heard that long after the cut"),
-        Line("watchdog", receiver.watchdog_in_motion, "from the last frame heard, in motion"),
+        Line("watchdog", slowest(receiver.watchdog_in_motion, receiver.clock), "from the last frame heard, in motion"
+             + (", by a slow clock" if receiver.clock is not None else "")),
     )
     until, reaction = BEGUN, reversal(site, speed)
     if not back_guarded:
@@ -248,8 +258,8 @@ def lost_link_budgets(site: Site, node: Transmitter, direction: Direction, back_
         until = "standstill, lockout stored"
         reaction = (reaction[0], Line("stopping", stop, "delay + v/a; no reversal, the way back is unguarded"), store)
     return (
-        Budget(node.name, "", direction, FOUND, "link not fresh", found, *_against(limits.lost_link)),
-        Budget(node.name, "", direction, REACTED, until, (*found, *reaction), *_against(limits.fault)),
+        Budget(node.name, "", direction, FOUND, "link not fresh", found, *against(limits.lost_link)),
+        Budget(node.name, "", direction, REACTED, until, (*found, *reaction), *against(limits.fault)),
     )
 
 
@@ -274,7 +284,7 @@ def force_budget(site: Site, zone: Zone, edge: Edge | None, limits: Limits) -> B
     lines = (Line("to the force limit", _up(time), f"{way / 1000:.1f} mm, {how}"),
              Line("force dwell", drive.force_dwell, "the force must last that long"), *reversal(site, speed))
     where = "on the bare leaf" if edge is None else f"through edge {edge.name}"
-    return Budget(FORCE, zone.name, zone.direction, where, BEGUN, lines, *_against(limits.force))
+    return Budget(FORCE, zone.name, zone.direction, where, BEGUN, lines, *against(limits.force))
 
 
 def _deflection(site: Site, edge: Edge | None) -> float:

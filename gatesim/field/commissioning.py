@@ -12,14 +12,17 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from gatesim.events import Direction
+from gatesim.field import beams
+from gatesim.field.air import link_plan
 from gatesim.field.air_time import greatest_delay
 from gatesim.field.budget import BEGUN, FORCE, REACTED, Budget, Node, detection, node_of, repeats, stopping_distance
 from gatesim.field.limits import Limits, said
 from gatesim.field.loops import LoopPlan
-from gatesim.field.means import ZonePlan, edges_of
+from gatesim.field.means import ZonePlan, beams_of, edges_of
+from gatesim.plant.clocks import slowest
 from gatesim.plant.leaves import leaves
 from gatesim.plant.loop_tables import StripKind
-from gatesim.plant.site import Edge, Site, Transmitter, Zone
+from gatesim.plant.site import Edge, Site, Transmitter, Zone, guarded
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,12 +62,21 @@ def sheet(
     fitted = [Fitted(edge, zone, node) for edge in site.edges for zone in site.zones
               if edge.zone == zone.name and (node := node_of(site, edge)) is not None]
     readings = {loop.edge: loop for loop in loops}
+    rays = [(beam, next(one for one in budgets if (one.device, one.case) == (beam.name, beams.INTERRUPTED)))
+            for beam in site.beams]
     groups: tuple[tuple[str, list[Row]], ...] = (
         ("A. Every supply off", list(_off())),
         ("B. Readings, every supply off", [row for one in fitted for row in _readings(readings[one.edge.name])]),
-        ("C. Supervision, leaf at rest", [row for one in fitted for row in _at_rest(site, one)]),
-        ("D. Hold-to-run, in view, zones clear", [*_hold(site, limits), *_two_leaves(site)]),
-        ("E. Edges in motion, test piece", [row for one in fitted for row in _in_motion(site, one, budgets)]),
+        ("C. Supervision, leaf at rest", [
+            *(row for one in fitted for row in _at_rest(site, one)),
+            *(Row(*said) for beam, _ in rays for said in beams.at_rest(site, beam)),
+        ]),
+        ("D. Hold-to-run, in view, zones clear", [*_hold(site, limits), *_two_leaves(site), *_levels(site)]),
+        ("E. Edges in motion, test piece", [
+            *(row for one in fitted for row in _in_motion(site, one, budgets)),
+            *(Row(*said) for beam, budget in rays
+              for said in beams.in_motion(site, beam, budget, _distance(site, guarded(site, beam)))),
+        ]),
         ("F. Rigid block", [row for zone in zones for row in _block(site, zone, budgets)]),
         ("G. Lockout and reset", list(_lockout(site))),
         ("H. Automatic closing, last", list(_last(site))),
@@ -175,7 +187,7 @@ def _at_rest(site: Site, fitted: Fitted) -> Iterator[Row]:
         "short read as rest: band; bridge at the input",
     )
     if isinstance(node, Transmitter) and site.receiver is not None:
-        yield _silent(site, node, name, way, site.receiver.watchdog_at_rest)
+        yield _silent(site, node, name, way, slowest(site.receiver.watchdog_at_rest, site.receiver.clock))
     yield Row(
         name,
         "Power off, proved off. Leads as they belong. Power on, reset at the gate.",
@@ -241,6 +253,23 @@ def _stops(site: Site) -> str:
 
 def _reverses(site: Site) -> str:
     return "stops and reverses" if site.second_leaf is None else "both leaves stop and reverse"
+
+
+def _levels(site: Site) -> Iterator[Row]:
+    """The calculated levels, to be held against measured ones."""
+    for node in site.transmitters:
+        if node.radio is None:
+            continue
+        link = link_plan(node.radio, site.gate.travel)
+        places = {0.0: link.closed, link.worst.x: link.worst, site.gate.travel: link.open}
+        said = ", ".join(f"{place.received:.0f} dBm at {x / 1000:.0f} mm" for x, place in sorted(places.items()))
+        yield Row(
+            node.name,
+            f"Hold to run to {', '.join(f'{x / 1000:.0f}' for x in sorted(places))} mm; at each read the level of its "
+            "frames, if the receiver shows one; else count the check-ins that are missed.",
+            f"about {said}; none missed where the margin is kept",
+            "path: antenna, height, obstacles not in the site file; correct it, and plan anew",
+        )
 
 
 def _in_motion(site: Site, fitted: Fitted, budgets: tuple[Budget, ...]) -> Iterator[Row]:
@@ -326,6 +355,7 @@ def _last(site: Site) -> Iterator[Row]:
         yield Row("automatic closing", "The site has none. Open by a fresh command, wait.", "it stays "
                                                                                             "open", "setting")
     else:
+        ray = ", then interrupt a closing beam" if beams_of(site, Direction.CLOSING) else ""
         yield Row(
             "automatic closing",
             "Set it on. Zones clear, stand clear. Open by a fresh command.",
@@ -334,7 +364,7 @@ def _last(site: Site) -> Iterator[Row]:
         )
         yield Row(
             "automatic closing",
-            "Press a closing edge in the pause. Later meet the block while it closes.",
+            f"Press a closing edge{ray} in the pause. Later meet the block while it closes.",
             "the pause begins anew; after the block it stays cancelled until a fresh command",
             "it survives a demand: set it off",
         )

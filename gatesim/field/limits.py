@@ -25,6 +25,8 @@ class Limits:
     """Battery low to critical, at least."""
     hold: Limit | None
     """Travel after a hold-to-run control is released."""
+    beam: Limit | None = None
+    """Ray interrupted to reversal begun."""
 
 
 def limits_of(site: Site) -> Limits:
@@ -41,6 +43,7 @@ def limits_of(site: Site) -> Limits:
         lost_link=known.get("lost-link-found"),
         lead=known.get("battery-low-lead"),
         hold=known.get("hold-stops-on-release"),
+        beam=known.get("beam-reversal-begun"),
     )
 
 

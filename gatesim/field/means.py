@@ -1,15 +1,23 @@
-"""Which independent, monitored means protect each entrapment zone, and what guards the way back."""
+"""Which independent, monitored means protect each entrapment zone, and what guards the way back.
+
+A monitored beam counts as a means of its own kind, beside an edge or the force sensing: common practice, no source; an
+article on the revision of January 2016 (trade magazine, Nov-Dec 2015, p. 77) asks for two of different types, and names
+external ones; type B1 as the word for sensors without contact is from memory of UL 325.  Where one means is enough, the
+force has to be proved, which no beam does: there a beam counts only where it stands far enough away (`beams.py`).
+"""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from gatesim.events import Direction
+from gatesim.events import Direction, LeafName
+from gatesim.field.beams import separation, unseen
 from gatesim.field.budget import Node, blind_of, node_of
-from gatesim.plant.leaves import as_leaf, leaf_of_edge, leaves
-from gatesim.plant.site import LearnsMotion, Monitoring, Profile, Site, Transmitter, Zone
+from gatesim.plant.leaves import as_leaf, leaf_of_edge, leaves, leaves_of_beam
+from gatesim.plant.site import Beam, LearnsMotion, Monitoring, Profile, Site, Transmitter, Zone, guarded
 
 EDGE = "monitored edge"
+BEAM = "presence beam"
 FORCE = "inherent force sensing"
 
 
@@ -43,7 +51,7 @@ class ZonePlan:
     @property
     def kinds(self) -> tuple[str, ...]:
         """Kinds of means that count."""
-        return tuple(kind for kind in (EDGE, FORCE) if any(one.counts and one.kind == kind for one in self.means))
+        return tuple(kind for kind in (EDGE, BEAM, FORCE) if any(one.counts and one.kind == kind for one in self.means))
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,14 +62,16 @@ class WayBack:
     back: Direction
     edges: tuple[str, ...]
     force: bool
-    """No edge guards the way back: it goes under force sensing alone."""
+    """No edge or beam guards the way back: it goes under force sensing alone."""
     shared: tuple[tuple[str, tuple[str, ...]], ...]
     """(transmitter or receiver, its edges of both directions): lost, it takes both ways' edges at once."""
+    beams: tuple[str, ...] = ()
 
 
 def zone_plan(site: Site, zone: Zone) -> ZonePlan:
-    """The means of one zone.  Two edges are one kind: the second means must be of a different kind."""
+    """The means of one zone.  Two edges, or two beams, are one kind: the second means must be of a different kind."""
     means = [_edge_means(site, edge.name, edge.input) for edge in site.edges if edge.zone == zone.name]
+    means += [_beam_means(site, zone, beam) for beam in site.beams if zone.name in beam.zones]
     if zone.force_sensing:
         means.append(_force_means(site, zone))
     needed = 2 if site.limits is Profile.TWO_MEANS else 1
@@ -85,6 +95,18 @@ def _edge_means(site: Site, name: str, node_name: str) -> Means:
     return Means(EDGE, name, node_name, said)
 
 
+def _beam_means(site: Site, zone: Zone, beam: Beam) -> Means:
+    said = f"test pulse {beam.monitoring.value}; "
+    sum_of = separation(site, beam)
+    said += "keeps S from the leaf" if sum_of.is_met else "presence detection, not judged by S"
+    if unseen(beam, zone.start, zone.end) >= zone.end - zone.start:
+        return Means(BEAM, beam.name, "", said, False, "its ray does not run along the zone")
+    if site.limits is Profile.PROVED_FORCE and not sum_of.is_met:
+        why = "it stands nearer to the leaf than S, and where one means is enough it would have to prove the force"
+        return Means(BEAM, beam.name, "", said, False, why)
+    return Means(BEAM, beam.name, "", said)
+
+
 def _force_means(site: Site, zone: Zone) -> Means:
     site = as_leaf(site, zone.leaf)
     drive, travel = site.drive, site.gate.travel
@@ -102,6 +124,12 @@ def _force_means(site: Site, zone: Zone) -> Means:
 
 
 def _uncovered(site: Site, zone: Zone) -> tuple[str, ...]:
+    past = [(beam.name, unseen(beam, zone.start, zone.end)) for beam in site.beams if zone.name in beam.zones]
+    rays = tuple(f"{name} does not see {left / 1000:.0f} mm of the zone" for name, left in past if left > 0)
+    return (*rays, *_blind(site, zone))
+
+
+def _blind(site: Site, zone: Zone) -> tuple[str, ...]:
     if not zone.force_sensing:
         return ()
     site = as_leaf(site, zone.leaf)
@@ -127,13 +155,22 @@ def edges_of(site: Site, direction: Direction) -> tuple[str, ...]:
                  if edge.zone in zones and zones[edge.zone].direction is direction and node_of(site, edge) is not None)
 
 
+def beams_of(site: Site, direction: Direction, leaf: LeafName | None = None) -> tuple[str, ...]:
+    """Beams that guard this direction (of one leaf), in site order."""
+    return tuple(beam.name for beam in site.beams
+                 if guarded(site, beam) is direction and (leaf is None or leaf in leaves_of_beam(site, beam)))
+
+
 def back_guarded_without(site: Site, moving: Direction, device: str) -> bool:
-    """Whether the way back is guarded when this transmitter is silent: by an edge left, or, with no edge, by force.
+    """Whether the way back is guarded when this transmitter is silent: by an edge or beam left, or, with neither, by
+    force.
 
     Of two leaves each needs its own guard.
     """
     inputs = {edge.name: edge.input for edge in site.edges}
     for one in leaves(site):
+        if beams_of(site, moving.other, one.leaf):
+            continue
         back = [name for name in edges_of(site, moving.other) if leaf_of_edge(site, name) is one.leaf]
         if back and all(inputs[name] == device for name in back):
             return False
@@ -142,15 +179,19 @@ def back_guarded_without(site: Site, moving: Direction, device: str) -> bool:
 
 def _way_back(site: Site, moving: Direction) -> WayBack:
     back, ahead = edges_of(site, moving.other), edges_of(site, moving)
+    # What no transmitter carries is left on the way back of a leaf that has a beam there.
+    bare = [one.leaf for one in leaves(site) if not beams_of(site, moving.other, one.leaf)]
+    left = [name for name in back if leaf_of_edge(site, name) in bare]
     inputs = {edge.name: edge.input for edge in site.edges}
     shared = []
     nodes: tuple[Node, ...] = (*site.transmitters, *site.wired_inputs)
     for node in nodes:
         both = [name for name in (*ahead, *back) if inputs[name] == node.name]
-        if any(name in ahead for name in both) and any(name in back for name in both):
+        if any(name in ahead for name in both) and any(name in left for name in both):
             shared.append((node.name, tuple(both)))
     radio = {node.name for node in site.transmitters}
     by_radio = [name for name in (*ahead, *back) if inputs[name] in radio]
-    if back and all(name in by_radio for name in back) and any(name in by_radio for name in ahead):
+    if left and all(name in by_radio for name in left) and any(name in by_radio for name in ahead):
         shared.append(("the receiver", tuple(by_radio)))
-    return WayBack(moving, moving.other, back, not back, tuple(shared))
+    beams = beams_of(site, moving.other)
+    return WayBack(moving, moving.other, back, not back and not beams, tuple(shared), beams)

@@ -14,6 +14,7 @@ from enum import Enum
 from typing import Any
 
 from gatesim.events import Direction
+from gatesim.field.beams import Separation, beam_budget, separation
 from gatesim.field.budget import (
     FOUND,
     Blind,
@@ -68,6 +69,7 @@ class Plan:
     cautions: tuple[str, ...]
     zones: tuple[ZonePlan, ...]
     ways_back: tuple[WayBack, ...]
+    separations: tuple[Separation, ...]
     blind: tuple[Blind, ...]
     budgets: tuple[Budget, ...]
     pushes: tuple[Push, ...]
@@ -100,10 +102,12 @@ def plan(site: Site, limits: Limits | None = None, moves: Moves = Moves()) -> Pl
     radios = tuple(
         radio_of(site, node, moves, _found(links, node.name), limits)
         for node in site.transmitters if node.name in paired)
-    budgets = (*budgets, *links, *_forces(site, limits))
+    beams = [beam_budget(site, beam, limits) for beam in site.beams]
+    budgets = (*budgets, *links, *beams, *_forces(site, limits))
     loops = tuple(loop_of(edge, members(site, host_of(edge))) for edge in site.edges)
     made = Plan(
         site.name, site.limits, site.notes, CAUTIONS, zones, ways_back(site),
+        tuple(separation(site, beam) for beam in site.beams),
         blinds_of(site), budgets, pushes, overtravels(site),
         loops, radios,
         GENERAL, tuple(fixing_of(edge) for edge in site.edges),
@@ -218,6 +222,7 @@ _DERIVED = {
     Push: ("margin_first", "margin_last", "is_exceeded"),
     Overtravel: ("moved", "margin", "is_exceeded"),
     Blind: ("is_too_far",),
+    Separation: ("time", "is_met"),
     ZonePlan: ("kinds",),
 }
 

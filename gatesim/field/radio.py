@@ -7,12 +7,13 @@ from typing import NamedTuple
 
 from gatesim.errors import BadUsage
 from gatesim.events import Direction
+from gatesim.field.air import LinkPlan, Nuisance, RulePlan, link_plan, nuisance_of, rule_plan
 from gatesim.field.air_time import (
     DAY,
+    HOUR,
     Frames,
     Misses,
     changeover,
-    false_lost_links_a_day,
     frames_an_hour,
     learns_start,
     longest_frame,
@@ -23,6 +24,7 @@ from gatesim.field.air_time import (
 from gatesim.field.battery_life import Battery, battery_of
 from gatesim.field.budget import Budget
 from gatesim.field.limits import Limits
+from gatesim.plant.clocks import fastest
 from gatesim.plant.site import Monitoring, Site, Transmitter
 
 
@@ -62,8 +64,18 @@ class RadioPlan:
     battery: Battery
     lost_link: Budget | None
     """From the cut to the link found lost, in the direction that takes longer."""
+    nuisance: Nuisance
+    link: LinkPlan | None
+    """None: the site has no `radio` table."""
+    rule: RulePlan | None
+    """None: the site names no rule set."""
     troubles: tuple[str, ...]
     """Why the five do not agree; empty: they do."""
+
+    @property
+    def loses_frames(self) -> bool:
+        """Whether a frame can be lost on a good day."""
+        return max(self.nuisance.loss_at_rest, self.nuisance.loss_in_motion) > 0
 
 
 def radio_of(site: Site, node: Transmitter, moves: Moves, lost_links: tuple[Budget, ...], limits: Limits) -> RadioPlan:
@@ -76,12 +88,15 @@ def radio_of(site: Site, node: Transmitter, moves: Moves, lost_links: tuple[Budg
     mean = frames_an_hour(site, node, moves.in_a_day / 24).total
     rest, motion = misses_at_rest(node, receiver), misses_in_motion(node, receiver)
     shortest = min(travel_time(site, direction) for direction in Direction)
+    nuisance = nuisance_of(site, node, rest, motion, moves.in_a_day)
+    link = None if node.radio is None else link_plan(node.radio, site.gate.travel)
     made = RadioPlan(
         node.name, node.checkin_at_rest, node.checkin_in_motion, node.checkin_jitter, shortest,
         int(shortest // node.checkin_in_motion), moves, frames, mean, node.air_time, frames.total * node.air_time,
         node.supervision_budget, longest_frame(node.checkin_at_rest, node.supervision_budget), rest, motion,
-        changeover(node), learns_start(site, node), false_lost_links_a_day(rest, node.loss),
-        battery_of(node, mean), max(lost_links, key=lambda one: one.total, default=None), ())
+        changeover(node), learns_start(site, node), nuisance.a_day_at_rest,
+        battery_of(node, mean), max(lost_links, key=lambda one: one.total, default=None), nuisance, link,
+        rule_plan(node), ())
     return _judged(site, node, made, limits)
 
 
@@ -91,6 +106,7 @@ def _judged(site: Site, node: Transmitter, made: RadioPlan, limits: Limits) -> R
         said.append(f"air time {made.air_time_an_hour / 1e6:.3f} s an hour is over the budget of "
                     f"{made.supervision_budget / 1e6:.3f} s")
     said += _link_troubles(site, node, made)
+    said += _air_troubles(made)
     battery = made.battery
     if battery.trouble:
         said.append(f"battery: {battery.trouble}")
@@ -102,17 +118,35 @@ def _judged(site: Site, node: Transmitter, made: RadioPlan, limits: Limits) -> R
     return replace(made, troubles=tuple(said))
 
 
+def _air_troubles(made: RadioPlan) -> list[str]:
+    said = []
+    if made.link is not None and made.link.is_short:
+        worst = made.link.worst
+        said.append(f"the margin falls to {worst.margin:.1f} dB with the leaf at {worst.x / 1000:.0f} mm, wanted are "
+                    f"{made.link.fade_margin:g} dB")
+    if made.rule is not None and made.rule.air_time is not None:
+        # A window shorter than a move can lie wholly in one; a longer one is taken as the busiest hour is on the mean.
+        inside = made.rule.window <= made.shortest_move
+        share = made.air_time / made.checkin_in_motion if inside else made.air_time_an_hour / HOUR
+        if share * made.rule.window > made.rule.air_time:
+            said.append(f"air time {share * made.rule.window / 1e6:.3f} s in {made.rule.window / 1e6:g} s is over the "
+                        f"{made.rule.air_time / 1e6:g} s of {made.rule.name}")
+    if made.rule is not None:
+        said += [f"{breach.message}: {breach.remedy}" for breach in made.rule.breaches]
+    return said
+
+
 def _link_troubles(site: Site, node: Transmitter, made: RadioPlan) -> list[str]:
     assert site.receiver is not None
     said = []
     for where, misses in (("at rest", made.at_rest), ("in motion", made.in_motion)):
         if misses.tolerated < 0:
             said.append(f"the watchdog {where} runs out between two check-ins though none is lost")
-        elif misses.tolerated == 0 and node.loss > 0:
+        elif misses.tolerated == 0 and made.loses_frames:
             said.append(f"{where} not one check-in may be lost, and frames are lost on a good day")
-    if made.changeover > site.receiver.watchdog_at_rest:
+    if made.changeover > fastest(site.receiver.watchdog_at_rest, site.receiver.clock):
         said.append("the watchdog at rest runs out when a move has ended, though no check-in is lost")
-    if made.learns_start > site.receiver.watchdog_in_motion:
+    if made.learns_start > fastest(site.receiver.watchdog_in_motion, site.receiver.clock):
         said.append("the watchdog in motion runs out before the first check-in of a move")
     if made.false_lost_links_a_day > site.controller.faults_a_day:
         said.append(f"{made.false_lost_links_a_day:.2f} links a day are taken for lost at rest, the site warns above "

@@ -30,6 +30,23 @@ def part_files() -> tuple[PartsOf, ...]:
     return tuple(found)
 
 
+_BUILT: list[tuple[Site, Roles, Plant]] = []
+_MOST = 4
+
+
+def built(site: Site, roles: Roles) -> Plant:
+    """The plant of this very site with this very logic: built once while it is among the last few asked for.
+
+    A plant is fixed, so it may be shared.
+    """
+    for known in _BUILT:
+        if known[0] is site and all(one is other for one, other in zip(known[1], roles, strict=True)):
+            return known[2]
+    plant = build(site, roles)
+    _BUILT[:] = [(site, roles, plant), *_BUILT[: _MOST - 1]]
+    return plant
+
+
 def build(site: Site, roles: Roles, more: Iterable[PartsOf] = ()) -> Plant:
     """The plant of a site with this logic; `more` adds part files from elsewhere.  Raises ModelError if wires do not
     fit."""

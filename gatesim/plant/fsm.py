@@ -58,6 +58,8 @@ class Table(Generic[Mode, Trigger, Guard, Action]):
         self.modes, self.triggers, self.first = modes, triggers, first
         self.rows = tuple(rows)
         self.ignored = frozenset(ignored)
+        self._decided: dict[Any, Any] = {}
+        """What the library decided: by mode and trigger a row, or a guard with what comes of each answer to it."""
         self._by_pair: dict[tuple[Mode, Trigger], tuple[Row, ...]] = {}
         for row in self.rows:
             pair = (row.mode, row.trigger)
@@ -98,9 +100,26 @@ class Table(Generic[Mode, Trigger, Guard, Action]):
         return None
 
     def fire_by_library(self, mode: Mode, trigger: Trigger, holds: Callable[[Guard], bool]) -> Row | None:
-        """The same answer, decided by `transitions`."""
-        if (mode, trigger) in self.ignored:
-            return None
+        """The same answer, decided by `transitions`: it is asked once for each way in which the guards answer."""
+        node = self._decided.get((mode, trigger))
+        while type(node) is tuple:
+            node = node[1].get(bool(holds(node[0])))
+        if node is not None or (mode, trigger) in self.ignored:
+            return node
+        asked: list[tuple[Guard, bool]] = []
+
+        def noted(guard: Guard) -> bool:
+            asked.append((guard, bool(holds(guard))))
+            return asked[-1][1]
+
+        row = self._ask_library(mode, trigger, noted)
+        ways, answer = self._decided, (mode, trigger)
+        for guard, holds_now in asked:
+            ways, answer = ways.setdefault(answer, (guard, {}))[1], holds_now  # type: ignore[assignment]
+        ways[answer] = row
+        return row
+
+    def _ask_library(self, mode: Mode, trigger: Trigger, holds: Callable[[Guard], bool]) -> Row:
         machine, seat = self._machine
         machine.set_state(mode, seat)
         seat.holds, seat.chosen = holds, None

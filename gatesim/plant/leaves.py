@@ -11,7 +11,7 @@ from typing import Any
 
 from gatesim.events import Direction, LeafName
 from gatesim.plant.part import Out
-from gatesim.plant.site import Drive, Gate, Site, Zone
+from gatesim.plant.site import Beam, Drive, Gate, Site, Zone
 
 BOTH = "both"
 """The `of` of a wire that tells of both leaves together."""
@@ -84,6 +84,17 @@ def leaf_of_edge(site: Site, edge: str) -> LeafName:
 def leaf_of_input(site: Site, device: str) -> LeafName:
     """The leaf that a transmitter moves with, by its edges."""
     return next((leaf_of_edge(site, one.name) for one in site.edges if one.input == device), LeafName.FIRST)
+
+
+def leaves_of_beam(site: Site, beam: Beam) -> tuple[LeafName, ...]:
+    """The leaves that a beam guards, by its zones: one, or both."""
+    found = {zone.leaf for zone in site.zones if zone.name in beam.zones}
+    return tuple(leaf for leaf in LeafName if leaf in found)
+
+
+def of_one(found: tuple[LeafName, ...]) -> LeafName | None:
+    """The only leaf of these; None where there are two."""
+    return found[0] if len(found) == 1 else None
 
 
 class _Tagged:

@@ -21,18 +21,19 @@ from gatesim.events import (
     StoreWritten,
 )
 from gatesim.plant import wires as w
-from gatesim.plant.leaves import leaves, named, of_operator
+from gatesim.plant.leaves import leaves, leaves_of_beam, named, of_one, of_operator
 from gatesim.plant.logic.contract import (
     Controller,
     ControllerDo,
     ControllerSeen,
     ControllerSettings,
     GuardedEdge,
+    Kind,
     Report,
     Roles,
 )
 from gatesim.plant.part import Out, Phase, Wire, state
-from gatesim.plant.site import AfterFault, CountCleared, Site
+from gatesim.plant.site import AfterFault, CountCleared, Site, guarded
 from gatesim.plant.travel_sensor import Travelled, measured_at
 from gatesim.units import FOREVER
 
@@ -41,7 +42,11 @@ def controller_settings(site: Site) -> ControllerSettings:
     """What a controller is told about its site."""
     table, zones = site.controller, {zone.name: zone for zone in site.zones}
     edges = tuple(
-        GuardedEdge(edge.name, zones[edge.zone].direction, edge.input, zones[edge.zone].leaf) for edge in site.edges)
+        GuardedEdge(edge.name, zones[edge.zone].direction, edge.input, leaf=zones[edge.zone].leaf)
+        for edge in site.edges)
+    edges += tuple(
+        GuardedEdge(beam.name, guarded(site, beam), beam.name, Kind.BEAM, of_one(leaves_of_beam(site, beam)))
+        for beam in site.beams)
     return ControllerSettings(
         edges=edges, travel=sum(one.gate.travel for one in leaves(site)), reversal_distance=table.reversal_distance,
         opening_relief=table.opening_relief, second_demand_relief=table.second_demand_relief,

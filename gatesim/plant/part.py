@@ -30,7 +30,8 @@ class Phase(IntEnum):
 class Wire:
     """Something that carries a value from the part that writes it to the parts that read it.
 
-    Each kind of wire is a subclass; `of` names the device it belongs to ("" where a site has one).
+    Each kind of wire is a subclass (with `__slots__ = ()`, or a frozen dataclass where it has more to say); `of` names
+    the device it belongs to ("" where a site has one).
     `messages` wires carry things one by one to exactly one reader; all others carry a level.
     """
 
@@ -40,6 +41,10 @@ class Wire:
 
     def __str__(self) -> str:
         return f"{self.title} of {self.of}" if self.of else self.title
+
+    def __hash__(self) -> int:
+        # With the kind in it: the wires of a site differ more by it than by their devices.
+        return hash((type(self), self.of))
 
 
 class Out(Protocol):
@@ -69,7 +74,7 @@ class Part(Protocol):
 
     `react` may change `state` in place, write outputs and record events; it returns the next instant at
     which it could matter although no input changes (`units.FOREVER` for none).  `seen[k]` is the value on
-    `reads()[k]`; a message wire gives a tuple of the messages that came since the last call.
+    `reads()[k]`, in a tuple; a message wire gives a tuple of the messages that came since the last call.
     `initial` gives the state before anything happened; every part is called once at the start.
     """
 
@@ -93,7 +98,7 @@ class Part(Protocol):
     def initial(self) -> Any:
         """The state at the start."""
 
-    def react(self, state: Any, now: float, seen: list[Any], out: Out) -> float:
+    def react(self, state: Any, now: float, seen: Any, out: Out) -> float:
         """Live through one instant."""
 
 

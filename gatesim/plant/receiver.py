@@ -14,6 +14,7 @@ from typing import Any, ClassVar
 
 from gatesim.events import Stimulus
 from gatesim.plant import wires
+from gatesim.plant.clocks import error_at, stretched
 from gatesim.plant.edges.scanner import NoLogic
 from gatesim.plant.logic.contract import Paired, Receiver, ReceiverDo, ReceiverSeen, ReceiverSettings, Report
 from gatesim.plant.part import Bench, Out, Part, Phase, Wire, owned, state
@@ -36,6 +37,8 @@ class ReceiverState:
     starts: int
     stale: int
     """Request number that stood on its wire when it started: not a request made of it."""
+    given: tuple[Report, ...] | None
+    """What the logic gave last, of this start; None before it gave anything."""
     reports: tuple[Report, ...]
     told: Tell
     """What was last sent to each transmitter."""
@@ -69,10 +72,10 @@ class ReceiverPart:
         return ()
 
     def initial(self) -> ReceiverState:
-        return ReceiverState(NoLogic(), False, -1, 0, self.unheard, ())
+        return ReceiverState(NoLogic(), False, -1, 0, None, self.unheard, ())
 
     def react(self, state: ReceiverState, now: float, seen: list[Any], out: Out) -> float:
-        (order, _), ask, supply = seen[:3]
+        (order, _), ask, supply, *heard = seen
         if not supply:
             state.powered = False
             self._report(state, (), out)
@@ -80,17 +83,23 @@ class ReceiverPart:
         if not state.powered:
             state.powered, state.starts, state.stale = True, state.starts + 1, ask
             state.told = tuple([(pair.transmitter, False, 0) for pair in self.settings.paired])
+            state.given = None
             state.logic, _ = self.receiver.start(self.settings, None)
         if ask != state.stale:
             state.stale = 0
         on_air = ask + state.starts * START if ask > 0 and ask != state.stale else 0
-        frames = tuple([frame for heard in seen[3:] for frame in heard])
+        frames: tuple[Any, ...] = ()
+        for each in heard:
+            frames += each
         state.logic, do = self.receiver.step(state.logic, ReceiverSeen(frames, order is not None, on_air), now)
-        self._report(state, do.reports, out)
-        self._send(state, do, out)
+        if do.reports is not state.given:
+            self._report(state, do.reports, out)
+        if do.tell is not state.told:
+            self._send(state, do, out)
         return FOREVER if do.wake is None else do.wake
 
     def _report(self, state: ReceiverState, reports: tuple[Report, ...], out: Out) -> None:
+        state.given = reports
         before_start = state.starts * START
         by_edge = {
             report.edge: report._replace(answered=max(0, report.answered - before_start)) if before_start else report
@@ -101,9 +110,7 @@ class ReceiverPart:
         tell(out, before, state.reports)
 
     def _send(self, state: ReceiverState, do: ReceiverDo, out: Out) -> None:
-        if do.tell == state.told:
-            return
-        for message in do.tell:
+        for message in do.tell if do.tell != state.told else ():
             name, moving, ask = message
             if name in self.listening and message not in state.told:
                 out.put(len(self.unheard) + self.transmitters.index(name), wires.Told(moving, ask))
@@ -136,7 +143,9 @@ def parts(site: Site, bench: Bench) -> Iterable[Part]:
     table = site.receiver
     if table is None:
         return
-    settings = ReceiverSettings(paired(site), table.watchdog_at_rest, table.watchdog_in_motion, table.counter_bits)
+    errs = error_at(table.clock, site.coldest)
+    settings = ReceiverSettings(paired(site), stretched(table.watchdog_at_rest, errs),
+                                stretched(table.watchdog_in_motion, errs), table.counter_bits)
     listening = tuple([
         node.name for node in site.transmitters if can_be_asked(node) or node.learns_motion is LearnsMotion.TOLD
     ])

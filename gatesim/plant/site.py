@@ -11,6 +11,7 @@ from enum import Enum
 
 from gatesim.events import Direction, LeafName
 from gatesim.plant.loop_tables import ConverterSpread, Joining, Lead, LoopSpread, StripKind
+from gatesim.plant.radio_tables import Bursts, Clock, JitterReading, OwnRule, Radio, RadioRule
 from gatesim.units import (
     Acceleration,
     Charge,
@@ -221,6 +222,30 @@ class Edge:
 
 
 @dataclass(frozen=True, slots=True)
+class Beam:
+    """A presence beam, wired to the operator.  Its output is fail-safe: open where the ray is interrupted or dark."""
+
+    name: str
+    zones: tuple[str, ...]
+    """Names of the zones that it guards, all of one direction of motion."""
+    start: Length
+    """Leaf position at which its ray begins (nearest the closed stop)."""
+    end: Length
+    """Leaf position at which its ray ends; equal to start where it crosses the leaf's way."""
+    distance: Length
+    """Of the ray from the plane in which the leaf moves."""
+    response_time: Duration
+    """From the ray interrupted to the output open, and from clear to closed."""
+    test_pulse: Duration
+    """How long the emitter is off in a test."""
+    monitoring: Monitoring = Monitoring.BEFORE_EACH_MOVE
+    test_period: Duration = 1_000_000
+    """From test to test where it is monitored continuously, and from a failed test to the next (begin to begin)."""
+    detects: Length = 50_000.0
+    """Smallest object that is sure to interrupt it."""
+
+
+@dataclass(frozen=True, slots=True)
 class Cell:
     """The cell of a transmitter.  Voltages are loaded ones, during a burst."""
 
@@ -257,7 +282,7 @@ class Transmitter:
     checkin_at_rest: Duration
     checkin_in_motion: Duration
     checkin_jitter: Duration
-    """Each check-in comes up to this late on an absolute grid."""
+    """Each check-in comes up to this late (what the next one counts from: `jitter_reading`)."""
     event_repeats: int
     """How often a change is sent, the first time included."""
     event_spacing: Duration
@@ -290,6 +315,18 @@ class Transmitter:
     """Air time of supervision that the radio rule set allows in an hour."""
     spread: ConverterSpread | None = None
     """What converter and divider may be off; absent: the defaults."""
+    jitter_reading: JitterReading = JitterReading.GRID
+    """The next check-in counts from when the last one was due (absolute grid) or sent (accumulating)."""
+    clock: Clock | None = None
+    """Error of its clock for scans and check-ins; absent: none."""
+    radio: Radio | None = None
+    """Link budget along the travel; its loss of frames comes on top of `loss`.  Absent: `loss` alone."""
+    bursts: Bursts | None = None
+    """Loss in bursts, on top of the others."""
+    radio_rule: RadioRule | None = None
+    """Radio rule set that it is said to follow."""
+    own_rule: OwnRule | None = None
+    """With `radio_rule: own`."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -318,6 +355,8 @@ class ReceiverTable:
     watchdog_at_rest: Duration
     watchdog_in_motion: Duration
     counter_bits: int = 8
+    clock: Clock | None = None
+    """Error of its clock for the watchdogs; absent: none."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -422,4 +461,10 @@ class Site:
     12445 has 500 N/mm (from memory)."""
     warmest: Temperature | None = None
     """For the spread of the loops; absent: 60 degC (ours)."""
+    beams: tuple[Beam, ...] = ()
     second_leaf: SecondLeaf | None = None
+
+
+def guarded(site: Site, beam: Beam) -> Direction:
+    """The direction of motion that a beam guards: that of its zones."""
+    return next(zone.direction for zone in site.zones if zone.name == beam.zones[0])

@@ -24,10 +24,12 @@ from typing import Any, ClassVar
 from gatesim.events import BatteryFlagged, CellFell, FrameSent, Level, LevelChanged, Stimulus
 from gatesim.plant import wires
 from gatesim.plant.cell import CellFitted, Drain, loaded, mean_current
+from gatesim.plant.clocks import error_at
 from gatesim.plant.edges.scanner import Image, Scanner, ScannerState, kept_flags, scanner_of
 from gatesim.plant.given import Given
 from gatesim.plant.logic.contract import Frame
 from gatesim.plant.part import Bench, Out, Part, Phase, Wire, owned, state
+from gatesim.plant.radio_tables import JitterReading
 from gatesim.plant.site import LearnsMotion, Site, Transmitter
 from gatesim.units import FOREVER
 
@@ -73,6 +75,8 @@ class TransmitterState:
     """When the last frame was sent."""
     fell_low: bool
     fell_critical: bool
+    still: tuple[Any, ...] | None
+    """The inputs with which nothing but check-ins is left to be done; None where there is more, or was."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,29 +113,46 @@ class TransmitterPart:
         return TransmitterState(
             scan=self.scanner.initial(), fitted=-1, alive=True, session=0, counter=0, moving=False, clock=1.0, grid=0.0,
             send=0.0, repeats=0, repeat=FOREVER, asked=0, answer=0, cell_mv=None, sent=-1.0, fell_low=False,
-            fell_critical=False,
+            fell_critical=False, still=None,
         )
 
-    def react(self, state: TransmitterState, now: float, seen: list[Any], out: Out) -> float:
+    def react(self, state: TransmitterState, now: float, seen: tuple[Any, ...], out: Out) -> float:
+        if seen == state.still:
+            measured = state.cell_mv
+            self._frames(state, now, False, False, state.send <= now, seen[3], out)
+            if state.cell_mv == measured:
+                return state.send if state.send < state.repeat else state.repeat
+        else:
+            self._live(state, now, seen, out)
+            if not state.alive:
+                return FOREVER
+        scan = self.scanner.due(state.scan, now, (self._codes(seen), seen[0], state.cell_mv))
+        if not state.scan.ready:
+            return scan
+        state.still = seen if scan == FOREVER and not seen[5] else None
+        return min(scan, state.send, state.repeat)
+
+    def _codes(self, seen: tuple[Any, ...]) -> tuple[int, ...]:
+        return seen[6:6 + len(self.scanner.settings.bands)]
+
+    def _live(self, state: TransmitterState, now: float, seen: tuple[Any, ...], out: Out) -> None:
+        """All that there can be to do in an instant."""
         reference, running, clock, cell, fitted, told = seen[:6]
-        codes = tuple(seen[6:6 + len(self.scanner.settings.bands)])
         self._watch_cell(state, cell, out)
         if cell.open_voltage < self.node.cell.dead_voltage:
-            state.alive = False
-            return FOREVER
+            state.alive, state.still = False, None
+            return
         if fitted != state.fitted or not state.alive:
             self._power_up(state, now, fitted, out)
         self._learn(state, now, clock, told, seen[-1], out)
         due = state.send <= now
         self.scanner.run(state.scan, now, running)
-        changed = self._scan(state, now, (codes, reference, state.cell_mv), out)
+        changed = self._scan(state, now, (self._codes(seen), reference, state.cell_mv), out)
         answers = self.scanner.answered(state.scan)
         if answers:
             state.answer = state.asked
         if state.scan.ready:
             self._frames(state, now, changed, answers, due, cell, out)
-        scan = self.scanner.due(state.scan, now, (codes, reference, state.cell_mv))
-        return min(scan, state.send, state.repeat) if state.scan.ready else scan
 
     def _power_up(self, s: TransmitterState, now: float, fitted: int, out: Out) -> None:
         again = s.fitted >= 0
@@ -170,8 +191,9 @@ class TransmitterPart:
 
     def _pass_over(self, s: TransmitterState, now: float, out: Out) -> None:
         """Go on along the grid to the first check-in that lies ahead."""
+        adds_up = self.node.jitter_reading is JitterReading.ADDS_UP
         while s.send <= now:
-            self._regrid(s, s.grid + self._period(s), out)
+            self._regrid(s, (s.send if adds_up else s.grid) + self._period(s), out)
 
     def _learn(
         self, s: TransmitterState, now: float, clock: float, told: tuple[wires.Told, ...], felt: Any, out: Out
@@ -233,15 +255,15 @@ class TransmitterPart:
             self._send(s, now, why, cell, out)
 
     def _send(self, s: TransmitterState, now: float, why: str, cell: wires.Cell, out: Out) -> None:
-        s.cell_mv = loaded(cell, self.node.burst_current)
+        node, scan = self.node, s.scan
+        s.cell_mv = loaded(cell, node.burst_current)
         s.sent = now
-        samples = self.scanner.number(s.scan, now)
-        self.scanner.measured(s.scan, now)
-        if s.cell_mv < self.node.cell.dead_voltage:
+        samples = self.scanner.sent(scan, now)
+        if s.cell_mv < node.cell.dead_voltage:
             return
-        out.event(FrameSent(self.node.name, s.counter, samples, s.scan.levels, why))
-        out.put(UPLINK, Frame(self.node.identity, s.session, s.counter, samples, s.scan.levels, s.scan.low,
-                              s.scan.critical, s.answer))
+        out.event(FrameSent(node.name, s.counter, samples, scan.levels, why))
+        out.put(UPLINK, Frame(node.identity, s.session, s.counter, samples, scan.levels, scan.low, scan.critical,
+                              s.answer))
         s.counter = (s.counter + 1) % (1 << self.counter_bits)
 
 
@@ -257,7 +279,9 @@ def parts(site: Site, bench: Bench) -> Iterable[Part]:
     bits = site.receiver.counter_bits if site.receiver is not None else 8
     for node in site.transmitters:
         edges = [edge for edge in site.edges if edge.input == node.name]
-        scanner = scanner_of(node, edges, node.cell.low_voltage, node.cell.critical_voltage, bench.classifier)
+        scanner = scanner_of(node, edges, node.cell.low_voltage, node.cell.critical_voltage, bench.classifier,
+                             error_at(node.clock, site.coldest))
         yield Given(wires.ScanClock(node.name), True, node.name)
-        yield Given(wires.CheckInClock(node.name), 1.0, node.name)
+        if node.clock is None:
+            yield Given(wires.CheckInClock(node.name), 1.0, node.name)
         yield TransmitterPart(node, scanner, bits)

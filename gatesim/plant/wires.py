@@ -7,7 +7,6 @@ leaf, its name as well ("second", "second opening"), and what tells the controll
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import ClassVar, NamedTuple
 
 from gatesim.events import Direction
@@ -60,293 +59,374 @@ class Told(NamedTuple):
     ask: int
 
 
-@dataclass(frozen=True, slots=True)
 class Controls(Wire):
     """frozenset[(Command, Origin)] pressed; panel -> controller."""
+
+    __slots__ = ()
 
     title: ClassVar[str] = "command wiring"
 
 
-@dataclass(frozen=True, slots=True)
 class Supply(Wire):
     """bool, operator's supply good; supply -> receiver, controller, wired inputs, contactors."""
+
+    __slots__ = ()
 
     title: ClassVar[str] = "supply"
 
 
-@dataclass(frozen=True, slots=True)
 class Load(Wire):
     """float mN, thrust asked at a start of the leaf (0 between); contactors -> supply."""
+
+    __slots__ = ()
 
     title: ClassVar[str] = "supply load"
 
 
-@dataclass(frozen=True, slots=True)
 class Blocks(Wire):
     """tuple[Block, ...]; obstructions -> leaf, contact, force sensing."""
+
+    __slots__ = ()
 
     title: ClassVar[str] = "obstructions"
 
 
-@dataclass(frozen=True, slots=True)
 class Motion(Wire):
     """tuple[Piece, ...], never empty, the last one holds for ever; leaf -> everything that feels the leaf."""
+
+    __slots__ = ()
 
     title: ClassVar[str] = "leaf motion"
 
 
-@dataclass(frozen=True, slots=True)
 class Deceleration(Wire):
     """float um/us^2, what stops the leaf; brake -> leaf."""
+
+    __slots__ = ()
 
     title: ClassVar[str] = "brake"
 
 
-@dataclass(frozen=True, slots=True)
 class StripPressed(Wire):
     """bool, strip's contact pressed together (of an edge); contact -> loop.  Silenced in the force-alone twin."""
+
+    __slots__ = ()
 
     title: ClassVar[str] = "contact strip"
 
 
-@dataclass(frozen=True, slots=True)
 class StripContact(Wire):
     """float ohm, the closed strip's contact resistance, or None while it is open (of an edge); strip -> loop."""
+
+    __slots__ = ()
 
     title: ClassVar[str] = "strip contact"
 
 
-@dataclass(frozen=True, slots=True)
 class Branch(Wire):
     """float ohm of one of several edges side by side, or None for a broken branch (of an edge); branch -> loop."""
+
+    __slots__ = ()
 
     title: ClassVar[str] = "branch wiring"
 
 
-@dataclass(frozen=True, slots=True)
 class Loop(Wire):
     """float ohm at the converter's terminals (of the edge that has the loop); loop -> scanner."""
+
+    __slots__ = ()
 
     title: ClassVar[str] = "loop wiring"
 
 
-@dataclass(frozen=True, slots=True)
 class Code(Wire):
     """int, converter code of a loop (of the edge that has it); converter -> scanner."""
+
+    __slots__ = ()
 
     title: ClassVar[str] = "converter"
 
 
-@dataclass(frozen=True, slots=True)
 class ReferenceCode(Wire):
     """int, converter code of the reference channel (of a transmitter or wired input)."""
+
+    __slots__ = ()
 
     title: ClassVar[str] = "reference channel"
 
 
-@dataclass(frozen=True, slots=True)
 class ScanClock(Wire):
     """bool, scanner runs (of a transmitter or wired input): False stops its scans while its check-ins go on."""
+
+    __slots__ = ()
 
     title: ClassVar[str] = "scan clock"
 
 
-@dataclass(frozen=True, slots=True)
 class CheckInClock(Wire):
     """float, stretch factor of a transmitter's own clock for check-ins (1.0; of a transmitter)."""
+
+    __slots__ = ()
 
     title: ClassVar[str] = "transmitter clock"
 
 
-@dataclass(frozen=True, slots=True)
 class CellTerminals(Wire):
     """wires.Cell (of a transmitter); cell -> transmitter."""
+
+    __slots__ = ()
 
     title: ClassVar[str] = "cell"
 
 
-@dataclass(frozen=True, slots=True)
 class MotionFelt(Wire):
     """bool, the transmitter's motion sense (of a transmitter); motion sense -> transmitter."""
+
+    __slots__ = ()
 
     title: ClassVar[str] = "motion sense"
 
 
-@dataclass(frozen=True, slots=True)
 class Uplink(Wire):
     """messages logic.contract.Frame (of a transmitter); transmitter -> radio path."""
+
+    __slots__ = ()
 
     messages: ClassVar[bool] = True
     title: ClassVar[str] = "radio path"
 
 
-@dataclass(frozen=True, slots=True)
+class MarginTaken(Wire):
+    """float dB, what another sender takes of a link's margin (0.0; of a transmitter with a link budget) -> radio
+    path."""
+
+    __slots__ = ()
+    title: ClassVar[str] = "link margin"
+
+
 class Heard(Wire):
     """messages logic.contract.Frame (of a transmitter) at the receiver; radio path -> receiver."""
+
+    __slots__ = ()
 
     messages: ClassVar[bool] = True
     title: ClassVar[str] = "receiver input"
 
 
-@dataclass(frozen=True, slots=True)
 class Downlink(Wire):
     """messages Told (of a transmitter); receiver -> radio path."""
+
+    __slots__ = ()
 
     messages: ClassVar[bool] = True
     title: ClassVar[str] = "downlink"
 
 
-@dataclass(frozen=True, slots=True)
 class ToldMotion(Wire):
     """messages Told (of a transmitter) at the transmitter; radio path -> transmitter."""
+
+    __slots__ = ()
 
     messages: ClassVar[bool] = True
     title: ClassVar[str] = "transmitter input"
 
 
-@dataclass(frozen=True, slots=True)
+class BeamPath(Wire):
+    """bool, something stands in the ray (of a beam); what stands there -> ray.  Silenced in both twins."""
+
+    __slots__ = ()
+
+    title: ClassVar[str] = "beam path"
+
+
+class BeamEmitter(Wire):
+    """bool, the emitter is fed (of a beam); operator's input -> ray."""
+
+    __slots__ = ()
+
+    title: ClassVar[str] = "beam emitter"
+
+
+class BeamLight(Wire):
+    """bool, light falls on the beam's receiver (of a beam); ray -> beam's receiver."""
+
+    __slots__ = ()
+
+    title: ClassVar[str] = "beam light"
+
+
+class BeamOutput(Wire):
+    """bool, the output is closed: ray clear (of a beam); beam's receiver -> operator's input."""
+
+    __slots__ = ()
+
+    title: ClassVar[str] = "beam output"
+
+
 class ReportLine(Wire):
-    """logic.contract.Report (of an edge); receiver or wired input -> controller."""
+    """logic.contract.Report (of an edge or beam); receiver, wired input or beam's input -> controller."""
+
+    __slots__ = ()
 
     title: ClassVar[str] = "report line"
 
 
-@dataclass(frozen=True, slots=True)
 class Ask(Wire):
     """int, number of the latest test request; controller -> receiver, wired inputs."""
+
+    __slots__ = ()
 
     title: ClassVar[str] = "test request"
 
 
-@dataclass(frozen=True, slots=True)
 class Order(Wire):
     """(Direction | None, slow: bool); controller -> contactors, receiver."""
+
+    __slots__ = ()
 
     title: ClassVar[str] = "drive order"
 
 
-@dataclass(frozen=True, slots=True)
 class MainOrder(Wire):
     """bool, the main shut-off is to be closed; controller -> main shut-off."""
+
+    __slots__ = ()
 
     title: ClassVar[str] = "main shut-off order"
 
 
-@dataclass(frozen=True, slots=True)
 class BrakeOrder(Wire):
     """events.Brake; controller -> leaf."""
+
+    __slots__ = ()
 
     title: ClassVar[str] = "brake order"
 
 
-@dataclass(frozen=True, slots=True)
 class Contactor(Wire):
     """bool, the contactor of a direction (of "opening" or "closing") is closed; contactors -> leaf, read-back."""
+
+    __slots__ = ()
 
     title: ClassVar[str] = "contactor"
 
 
-@dataclass(frozen=True, slots=True)
 class MainContact(Wire):
     """bool, the main shut-off is closed; main shut-off -> leaf, read-back."""
+
+    __slots__ = ()
 
     title: ClassVar[str] = "main shut-off"
 
 
-@dataclass(frozen=True, slots=True)
 class DriveDirection(Wire):
     """bool, True: as wired, False: the drive turns the other way; phase wiring -> leaf."""
+
+    __slots__ = ()
 
     title: ClassVar[str] = "drive wiring"
 
 
-@dataclass(frozen=True, slots=True)
 class ContactorReadBack(Wire):
     """bool (of "opening" or "closing"); read-back -> controller."""
+
+    __slots__ = ()
 
     title: ClassVar[str] = "contactor read-back"
 
 
-@dataclass(frozen=True, slots=True)
 class MainReadBack(Wire):
     """bool; read-back -> controller."""
+
+    __slots__ = ()
 
     title: ClassVar[str] = "main shut-off read-back"
 
 
-@dataclass(frozen=True, slots=True)
 class LimitSwitch(Wire):
     """bool (of "closed" or "open"); limit switch -> controller."""
+
+    __slots__ = ()
 
     title: ClassVar[str] = "limit switch"
 
 
-@dataclass(frozen=True, slots=True)
 class Watch(Wire):
     """float | None, measured position at whose crossing the controller wants to be called; controller -> travel
     sensor."""
 
+    __slots__ = ()
+
     title: ClassVar[str] = "position compare"
 
 
-@dataclass(frozen=True, slots=True)
 class Counts(Wire):
     """travel_sensor.Travelled: what the travel sensor gives the controller."""
+
+    __slots__ = ()
 
     title: ClassVar[str] = "travel sensor"
 
 
-@dataclass(frozen=True, slots=True)
 class SensorGain(Wire):
     """float, counted travel per real travel (1.0); sensor coupling -> travel sensor."""
+
+    __slots__ = ()
 
     title: ClassVar[str] = "travel sensor coupling"
 
 
-@dataclass(frozen=True, slots=True)
 class ForceGain(Wire):
     """float, sensed force per real force (1.0); force transducer -> force sensing."""
+
+    __slots__ = ()
 
     title: ClassVar[str] = "force transducer"
 
 
-@dataclass(frozen=True, slots=True)
 class ForceTrip(Wire):
     """bool; force sensing -> controller.  Silenced in the edge-alone twin."""
+
+    __slots__ = ()
 
     title: ClassVar[str] = "force sensing output"
 
 
-@dataclass(frozen=True, slots=True)
 class ForceReady(Wire):
     """bool, the force sensing answers its own test; force sensing -> controller."""
+
+    __slots__ = ()
 
     title: ClassVar[str] = "force sensing self-test"
 
 
-@dataclass(frozen=True, slots=True)
 class Alarm(Wire):
     """bool, the alarm is to sound; controller -> sounder."""
+
+    __slots__ = ()
 
     title: ClassVar[str] = "alarm order"
 
 
-@dataclass(frozen=True, slots=True)
 class Sound(Wire):
     """bool, the sounder sounds; sounder -> controller (read-back)."""
+
+    __slots__ = ()
 
     title: ClassVar[str] = "sounder"
 
 
-@dataclass(frozen=True, slots=True)
 class ToStore(Wire):
     """(bytes, Lockout) to be kept; controller -> store."""
+
+    __slots__ = ()
 
     title: ClassVar[str] = "store input"
 
 
-@dataclass(frozen=True, slots=True)
 class Stored(Wire):
     """bytes, what the non-volatile store holds; store -> controller (read at power-up only)."""
+
+    __slots__ = ()
 
     title: ClassVar[str] = "non-volatile store"

@@ -8,7 +8,8 @@ No kind of part, wire or fault is named here, and there is no agenda: whoever dr
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
+from operator import itemgetter
 from typing import Any
 
 from gatesim.errors import ModelError
@@ -21,10 +22,30 @@ from gatesim.units import FOREVER
 ROUNDS = 8
 
 
+Looks = Callable[[list[Any]], tuple[Any, ...]]
+
+
+def _looks(wires: tuple[int, ...]) -> Looks:
+    """What picks the values of these wires out of all."""
+    if len(wires) > 1:
+        return itemgetter(*wires)
+    if not wires:
+        return lambda values: ()
+    (only,) = wires
+    return lambda values: (values[only],)
+
+
+Call = tuple[
+    Callable[[Any, float, tuple[Any, ...], Any], float], Looks, tuple[int, ...], tuple[tuple[int, int, bool], ...]
+]
+"""All that calling a part takes, looked up once: its `react`; what picks its inputs; those of its inputs that carry
+messages; each output wire, its readers (as bits), and whether it carries messages."""
+
+
 class Plant:
     """The parts and the wires of one site, indexed."""
 
-    __slots__ = ("first", "ins", "letters", "messages", "names", "outs", "parts", "sinks", "streams", "takers", "wires")
+    __slots__ = ("calls", "first", "messages", "names", "parts", "sinks", "streams", "takers", "wires")
 
     def __init__(self, parts: Iterable[Part]) -> None:
         given = list(parts)
@@ -32,24 +53,27 @@ class Plant:
         self.parts: tuple[Part, ...] = tuple(given[i] for i in order)
         self.wires: dict[Wire, int] = {}
         self.first: list[object] = []
-        self.outs: list[tuple[int, ...]] = []
         self.takers: dict[tuple[type, str], int] = {}
+        outs = []
         for index, part in enumerate(self.parts):
-            self.outs.append(tuple(self._own(wire, level, part) for wire, level in part.writes()))
+            outs.append([self._own(wire, level, part) for wire, level in part.writes()])
             for kind in part.takes:
                 self.takers[kind, part.name] = index
         self.names: tuple[Wire, ...] = tuple(self.wires)
         self.messages: tuple[bool, ...] = tuple(wire.messages for wire in self.wires)
         self.sinks: list[int] = [0] * len(self.wires)
-        self.ins: list[tuple[int, ...]] = []
+        ins = [tuple([self._read(wire, index) for wire in part.reads()]) for index, part in enumerate(self.parts)]
+        self.calls: tuple[Call, ...] = tuple([
+            (part.react, _looks(read), tuple([wire for wire in read if self.messages[wire]]),
+             tuple([(wire, self.sinks[wire], self.messages[wire]) for wire in written]))
+            for part, read, written in zip(self.parts, ins, outs, strict=True)
+        ])
         self.streams: list[tuple[tuple[int, int], ...]] = []
         count = 0
-        for index, part in enumerate(self.parts):
-            self.ins.append(tuple(self._read(wire, index) for wire in part.reads()))
+        for part in self.parts:
             keys = part.streams()
-            self.streams.append(tuple((stream_key(key), count + k) for k, key in enumerate(keys)))
+            self.streams.append(tuple([(stream_key(key), count + k) for k, key in enumerate(keys)]))
             count += len(keys)
-        self.letters: list[tuple[int, ...]] = [tuple(w for w in ins if self.messages[w]) for ins in self.ins]
 
     def _own(self, wire: Wire, level: object, part: Part) -> int:
         if wire in self.wires:
@@ -103,13 +127,16 @@ class Active:
 class World:
     """Everything that changes.  Two equal worlds of one plant have the same future under the same stimuli."""
 
-    __slots__ = ("counters", "due", "faults", "now", "pending", "raw", "seed", "states", "values")
+    __slots__ = ("counters", "due", "faults", "now", "pending", "raw", "seed", "soonest", "states", "values")
 
     def __init__(self, plant: Plant, seed: int) -> None:
         self.now: float = 0
         self.seed = seed
         self.states: list[Any] = [part.initial() for part in plant.parts]
-        self.due: list[float] = [FOREVER] * len(plant.parts)
+        self.due: dict[int, float] = {}
+        """The next deadline of each part that has one."""
+        self.soonest: float = FOREVER
+        """The least of `due` and of what the faults wait for, as it was when the last instant ended."""
         self.raw: list[Any] = list(plant.first)
         self.values: list[Any] = list(plant.first)
         self.pending = (1 << len(plant.parts)) - 1
@@ -119,21 +146,16 @@ class World:
     def copy(self) -> World:
         """A fork: an independent equal world."""
         new = object.__new__(World)
-        new.now, new.seed, new.pending = self.now, self.seed, self.pending
+        new.now, new.seed, new.pending, new.soonest = self.now, self.seed, self.pending, self.soonest
         new.states = [state.copy() for state in self.states]
-        new.due, new.raw, new.values = self.due[:], self.raw[:], self.values[:]
+        new.due, new.raw, new.values = self.due.copy(), self.raw[:], self.values[:]
         new.counters = self.counters[:]
         new.faults = tuple([fault.copy() for fault in self.faults]) if self.faults else ()
         return new
 
     def deadline(self) -> float:
         """The next instant at which anything could matter although nothing comes from outside."""
-        if self.pending:
-            return self.now
-        next_due = min(self.due)
-        for fault in self.faults:
-            next_due = min(next_due, fault.due)
-        return next_due
+        return self.now if self.pending else self.soonest
 
     def __eq__(self, other: object) -> bool:
         return isinstance(other, World) and self.facts() == other.facts()
@@ -149,22 +171,38 @@ class World:
 class _Out:
     """What parts do to the world during one instant (see `part.Out`)."""
 
-    __slots__ = ("events", "index", "now", "outs", "plant", "stimuli", "world")
+    __slots__ = ("event", "events", "index", "now", "outs", "plant", "stimuli", "world")
+
+    index: int
+    outs: tuple[tuple[int, int, bool], ...]
 
     def __init__(self, plant: Plant, world: World, now: float) -> None:
         self.plant, self.world, self.now = plant, world, now
         self.events: list[Event] = []
+        self.event = self.events.append
         self.stimuli: tuple[Stimulus, ...] = ()
-        self.index = 0
-        self.outs: tuple[int, ...] = ()
 
     def put(self, k: int, value: Any) -> None:
-        wire = self.outs[k]
-        if self.plant.messages[wire]:
-            self.deliver(wire, self.relay(wire, value) if self.world.faults else (value,))
-            return
-        self.world.raw[wire] = value
-        self.carry(wire, self.distort(wire, value) if self.world.faults else value)
+        wire, sinks, messages = self.outs[k]
+        world = self.world
+        if world.faults:
+            self.through(wire, value, messages)
+        elif messages:
+            world.values[wire] += (value,)
+            world.pending |= sinks
+        elif value is not (old := world.values[wire]):
+            world.raw[wire] = value
+            if value != old:
+                world.values[wire] = value
+                world.pending |= sinks
+
+    def through(self, wire: int, value: Any, messages: bool) -> None:
+        """The same where faults may sit on the wire."""
+        if messages:
+            self.deliver(wire, self.relay(wire, value))
+        else:
+            self.world.raw[wire] = value
+            self.carry(wire, self.distort(wire, value))
 
     def carry(self, wire: int, value: Any) -> None:
         """Let the wire have this level, and wake its readers if it is a new one."""
@@ -178,9 +216,6 @@ class _Out:
         if messages:
             self.world.values[wire] += messages
             self.world.pending |= self.plant.sinks[wire]
-
-    def event(self, event: Event) -> None:
-        self.events.append(event)
 
     def draw(self, stream: int, below: int) -> int:
         key, counter = self.plant.streams[self.index][stream]
@@ -282,13 +317,17 @@ def instant(plant: Plant, world: World, now: float, stimuli: Sequence[Any] = ())
     if world.faults:
         _faults_tick(out)
     due = world.due
-    while (first := min(due)) <= now:
-        index = due.index(first)
-        world.pending |= 1 << index
-        due[index] = FOREVER
+    if world.soonest <= now:
+        for index, at in due.items():
+            if at <= now:
+                world.pending |= 1 << index
     for _ in range(ROUNDS):
         _walk(plant, world, out, boxes)
         if not world.pending:
+            soonest = min(due.values()) if due else FOREVER
+            for fault in world.faults:
+                soonest = min(soonest, fault.due)
+            world.soonest = soonest
             return out.events
     stuck = [part.name or type(part).__name__ for i, part in enumerate(plant.parts) if world.pending >> i & 1]
     raise ModelError(f"nothing settles at {now} us after {ROUNDS} rounds: {', '.join(stuck)}")
@@ -297,23 +336,23 @@ def instant(plant: Plant, world: World, now: float, stimuli: Sequence[Any] = ())
 def _walk(plant: Plant, world: World, out: _Out, boxes: dict[int, tuple[Stimulus, ...]]) -> None:
     """Once through the parts that are wanted, in order; who is wanted anew behind the present one waits for the next
     walk."""
+    now, calls, states, values, due = out.now, plant.calls, world.states, world.values, world.due
     again = index = 0
     while ahead := world.pending >> index:
         index += (ahead & -ahead).bit_length() - 1
         world.pending ^= 1 << index
-        if _call(plant, world, out, index, boxes) <= out.now:
-            again |= 1 << index
+        react, looks, letters, out.outs = calls[index]
+        seen = looks(values)
+        for wire in letters:
+            values[wire] = ()
+        out.index = index
+        out.stimuli = boxes.pop(index, ()) if boxes else ()
+        at = react(states[index], now, seen, out)
+        if at < FOREVER:
+            due[index] = at
+            if at <= now:
+                again |= 1 << index
+        elif index in due:
+            del due[index]
         index += 1
     world.pending |= again
-
-
-def _call(plant: Plant, world: World, out: _Out, index: int, boxes: dict[int, tuple[Stimulus, ...]]) -> float:
-    values = world.values
-    ins = plant.ins[index]
-    seen = [values[wire] for wire in ins]
-    for wire in plant.letters[index]:
-        values[wire] = ()
-    out.index, out.outs = index, plant.outs[index]
-    out.stimuli = boxes.pop(index, ()) if boxes else ()
-    due = world.due[index] = plant.parts[index].react(world.states[index], out.now, seen, out)
-    return due

@@ -6,11 +6,12 @@ from gatesim.plant.logic.controller_table import TABLE, Action, Guard, Mode, Tri
 
 _CAUSES: tuple[tuple[str, str, Trigger], ...] = (
     ("edge pressed, or force sensing trips", "guards the motion", Trigger.DEMAND),
-    ("loop open, above band or invalid; link lost; battery critical; pressed too long", "guards the motion, or at rest any",
-     Trigger.FAULT),
+    ("beam interrupted", "guards the motion", Trigger.INTERRUPTED),
+    ("loop open, above band or invalid; link lost; battery critical; pressed too long; test pulse of a beam not answered",
+     "guards the motion, or at rest any", Trigger.FAULT),
     ("contactor, main shut-off, limit switch or position wrong; stop or order not obeyed", "drive", Trigger.DRIVE_FAULT),
     ("travel time over", "drive", Trigger.TRAVEL_TIME),
-    ("edge pressed", "guards the closing that waits", Trigger.PRESSED_WAITING),
+    ("edge pressed or beam interrupted", "guards the closing that waits, or the move that is tested", Trigger.PRESSED_WAITING),
     ("stop command, any origin", "person", Trigger.STOP),
     ("start command or automatic closing due", "person or timer", Trigger.START),
     ("hold-to-run pressed", "person", Trigger.HOLD),

@@ -3,21 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
 
 from gatesim.errors import Trouble
 from gatesim.report.figures import figures, instant, margin, quantity
 from gatesim.report.judged import Judged, JudgedRow, closest, residual_risk, summary
+from gatesim.report.plain import Page
 from gatesim.requirements.requirement import Run
-
-if TYPE_CHECKING:
-    from rich.console import Console
 
 STYLES = {"as expected": "", "differs": "bold red", "error": "bold magenta"}
 SHOWN = {"as expected": "as expected", "differs": "DIFFERS", "error": "ERROR"}
 
 
-def draw(console: Console, results: Sequence[Judged], seed: int | None, loud: bool) -> None:
+def draw(console: Page, results: Sequence[Judged], seed: int | None, loud: bool) -> None:
     """Print the report.  `seed`: the one from the command line; `loud` shows every row, not only those that differ."""
     for result in results:
         draw_result(console, result, loud)
@@ -27,21 +24,22 @@ def draw(console: Console, results: Sequence[Judged], seed: int | None, loud: bo
     console.print(
         f"{counts.as_expected} as expected, {counts.differs} differ, {_errors(counts.error)}; {_seeds(results, seed)}",
         style="bold",
+        markup=False,
         soft_wrap=True,
     )
     console.print(
         "A verdict is about the model and its figures. It is no statement about a gate that stands somewhere.",
+        markup=False,
         soft_wrap=True,
     )
 
 
-def draw_result(console: Console, result: Judged, loud: bool) -> None:
+def draw_result(console: Page, result: Judged, loud: bool) -> None:
     """One scenario."""
-    from rich.text import Text
-
-    line = Text(f"{SHOWN[result.outcome]:<12}", STYLES[result.outcome])
-    line.append(f" {result.file}", "")
-    console.print(line, soft_wrap=True)
+    console.print(
+        f"{SHOWN[result.outcome]:<12}", style=STYLES[result.outcome], end="", markup=False, soft_wrap=True
+    )
+    console.print(f" {result.file}", markup=False, soft_wrap=True)
     if result.title:
         console.print(f"{'':<13}{result.title}{_closest(result)}", markup=False, soft_wrap=True)
     for trouble in result.errors:
@@ -56,16 +54,14 @@ def said(trouble: Trouble) -> str:
     return str(trouble) if trouble.line else f"{trouble.file}: {trouble.message}"
 
 
-def draw_row(console: Console, row: JudgedRow) -> None:
+def draw_row(console: Page, row: JudgedRow) -> None:
     """One verdict with what was expected, its figures and what proves it."""
-    from rich.text import Text
-
     requirement, got = row.requirement, row.verdict
     outcome = got.outcome.value + (f": {got.failure}" if got.failure else "")
     alone = "" if requirement.run is Run.WHOLE else f" ({requirement.run.value})"
-    line = Text(f"    {requirement.id}{alone}: ")
-    line.append(f"expected {row.expected or 'no failure (not listed)'}, got {outcome}", "bold" if row.differs else "")
-    console.print(line, soft_wrap=True)
+    console.print(f"    {requirement.id}{alone}: ", end="", markup=False, soft_wrap=True)
+    line = f"expected {row.expected or 'no failure (not listed)'}, got {outcome}"
+    console.print(line, style="bold" if row.differs else "", markup=False, soft_wrap=True)
     for text in (requirement.sentence, _measured(row), got.reason, row.why):
         if text:
             console.print(f"        {text}", markup=False, soft_wrap=True)
@@ -75,13 +71,14 @@ def draw_row(console: Console, row: JudgedRow) -> None:
         )
 
 
-def draw_residual(console: Console, results: Sequence[Judged]) -> None:
+def draw_residual(console: Page, results: Sequence[Judged]) -> None:
     """Fault kinds that nothing finds in service.  Never styled as passed."""
     kinds = residual_risk(results)
     if not kinds:
         return
     console.print()
-    console.print("RESIDUAL RISK: faults in these scenarios that nothing finds in service", style="bold yellow")
+    console.print("RESIDUAL RISK: faults in these scenarios that nothing finds in service", style="bold yellow",
+                  markup=False, soft_wrap=True)
     for kind, files in kinds:
         many = f"{len(files)} scenarios" if len(files) > 1 else files[0]
         console.print(

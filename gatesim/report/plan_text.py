@@ -5,6 +5,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterable, Iterator
 
+from gatesim.field.beams import Separation
 from gatesim.field.budget import Budget
 from gatesim.field.fixing import Fixing
 from gatesim.field.loops import LoopPlan
@@ -14,6 +15,7 @@ from gatesim.field.plan import Plan
 from gatesim.field.radio import RadioPlan
 from gatesim.plant.loop_tables import Joining
 from gatesim.plant.nets import OPEN_WIRE
+from gatesim.report.plan_air import air_lines
 
 COLUMNS = 80
 
@@ -87,6 +89,8 @@ def _zones(plan: Plan) -> Iterator[str]:
     yield from _title("1. Entrapment zones and their means")
     for zone in plan.zones:
         yield from _zone(zone)
+    for one in plan.separations:
+        yield from _separation(one)
     yield "Blind zones of the force sensing (declared)"
     for blind in plan.blind:
         whose = f"{blind.leaf} leaf, " if blind.leaf else ""
@@ -121,8 +125,28 @@ def _zone(zone: ZonePlan) -> Iterator[str]:
     yield ""
 
 
+_KEPT = ("S is kept: the leaf stands before a person who walks in through the ray can reach it. Whoever is between ray "
+         "and leaf already, steps over the ray or passes under it is not seen")
+_PRESENCE = ("nearer than S: it tells that somebody is there and does not keep anybody from being hit; presence "
+             "detection, not judged by S. That it counts as a kind of means is common practice, no source")
+
+
+def _separation(one: Separation) -> Iterator[str]:
+    yield from _fold(f"Beam {one.beam}, {one.direction.value}: the ray against the leaf, S = K T + C")
+    for line in one.lines:
+        yield from _fold(line.how, f"  {line.part:<17}{line.us / 1000:>10.1f} ms  ")
+    yield from _fold("to the leaf at rest", f"  {'T':<17}{one.time / 1000:>10.1f} ms  ")
+    yield from _fold(f"{one.k:.0f} mm/s x T + {one.c / 1000:.0f} mm, smallest object {one.detects / 1000:.0f} mm (ISO "
+                     "13855:2010, clause 5; K and C of 6.2 from memory)", f"  {'S':<17}{one.least / 1000:>10.1f} mm  ")
+    yield from _fold("63 in/s x T, without C (29 CFR 1910.217(c)(3)(iii)(e), presses, as analogue)",
+                     f"  {'for comparison':<17}{one.press / 1000:>10.1f} mm  ")
+    said = _KEPT if one.is_met else _PRESENCE
+    yield from _fold(said, f"  {'the ray stands at':<17}{one.distance / 1000:>10.1f} mm  ")
+    yield ""
+
+
 def _way(way: WayBack) -> Iterator[str]:
-    guard = ", ".join(way.edges) if way.edges else "NO EDGE: force sensing alone"
+    guard = ", ".join((*way.edges, *way.beams)) or "NO EDGE: force sensing alone"
     yield from _fold(f"after a stop while {way.moving.value}, back {way.back.value}: {guard}", "  ")
     for device, edges in way.shared:
         yield from _fold(
@@ -226,8 +250,8 @@ def _radio(radio: RadioPlan) -> Iterator[str]:
                      f"hour, {radio.moves.in_a_day} in a day")
     yield from _fold(
         f"every {_span(radio.checkin_at_rest)} at rest, {_span(radio.checkin_in_motion)} in motion, up to "
-        f"{_ms(radio.jitter)} "
-        f"late on an absolute grid; a whole move of {radio.shortest_move / 1e6:.1f} s hears {radio.heard_in_a_move}",
+        f"{_ms(radio.jitter)} late {'and adding up' if radio.at_rest.adds_up else 'on an absolute grid'}; a whole "
+        f"move of {radio.shortest_move / 1e6:.1f} s hears {radio.heard_in_a_move}",
         "  check-ins   ")
     yield from _fold(
         f"{frames.at_rest:.1f} at rest + {frames.in_motion:.1f} in motion + {frames.at_starts:.0f} at starts + "
@@ -241,6 +265,8 @@ def _radio(radio: RadioPlan) -> Iterator[str]:
     lead = "not given" if battery.lead_days is None else f"{battery.lead_days:.1f} days"
     yield from _fold(f"low to critical at the coldest: {lead}", " " * 14)
     yield from _fold(_link_said(radio), "  lost link   ")
+    for heading, said in air_lines(radio):
+        yield from _fold(said, f"  {heading:<12}" if heading else " " * 14)
     for trouble in radio.troubles:
         yield from _fold(f"DOES NOT AGREE: {trouble}", "  * ")
     if not radio.troubles:
@@ -261,8 +287,9 @@ def _link_said(radio: RadioPlan) -> str:
     for where, misses in (("at rest", radio.at_rest), ("in motion", radio.in_motion)):
         k = misses.losses_to_trip
         lost = f"{k - 1} in a row may be lost" if k else "IT RUNS OUT WITH NONE LOST"
-        said.append(f"{where} {_span(misses.watchdog)} >= {k} x {_span(misses.period)} + {_ms(misses.jitter)} + "
-                    f"{_ms(misses.delay)}: {lost}")
+        each = f"{_span(misses.period)} + {_ms(misses.jitter)}"
+        each = f"{k} x ({each})" if misses.adds_up else f"{k} x {each}"
+        said.append(f"{where} {_span(misses.watchdog)} >= {each} + {_ms(misses.delay)}: {lost}")
     said.append(f"false alarms at rest {radio.false_lost_links_a_day:.3f} a day")
     if radio.lost_link is not None:
         limit = "no limit" if radio.lost_link.limit is None else f"limit {_ms(radio.lost_link.limit)}"

@@ -16,7 +16,7 @@ from gatesim import events as e
 
 Told = tuple[str, str]
 
-LANES = ("person", "wire", "gate", "drive", "edge", "force", "radio", "receiver", "controller", "alarm")
+LANES = ("person", "wire", "gate", "drive", "edge", "beam", "force", "radio", "receiver", "controller", "alarm")
 
 
 def tell(event: e.Event, before: e.Event | None = None) -> Told:
@@ -34,7 +34,8 @@ def tell(event: e.Event, before: e.Event | None = None) -> Told:
 def subject(event: e.Event) -> tuple[Any, ...]:
     """What an event is about: events of one kind and subject follow one another."""
     return type(event), *(
-        getattr(event, field, "") for field in ("edge", "transmitter", "wire", "device", "obstruction", "leaf")
+        getattr(event, field, "")
+        for field in ("edge", "beam", "transmitter", "wire", "device", "obstruction", "leaf")
     )
 
 
@@ -175,6 +176,12 @@ _TOLD: dict[type, Callable[[Any, Any], Told]] = {
     e.BatteryFlagged: lambda v, _: ("radio", f"{v.transmitter} flags its battery as {v.flag}"),
     e.CellRenewed: lambda v, _: ("person", f"a fresh cell is fitted in {v.transmitter}"),
     e.CellFell: lambda v, _: ("radio", f"the cell of {v.transmitter} falls below its {v.figure} voltage under load"),
+    e.BeamInterrupted: lambda v, _: ("beam", f"{v.beam}: ray interrupted by {v.by}"),
+    e.BeamCleared: lambda v, _: ("beam", f"{v.beam}: ray clear again"),
+    e.BeamTested: lambda v, _: (
+        "beam",
+        f"{v.beam}: test pulse " + ("answered" if v.passed else "NOT answered"),
+    ),
     e.ReportChanged: _report,
     e.OrdersChanged: _orders,
     e.Announced: lambda v, _: ("controller", f"announces: {v.notice}" + (f" ({v.device})" if v.device else "")),

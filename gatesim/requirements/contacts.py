@@ -12,8 +12,31 @@ from gatesim.plant.site import CountCleared, Site
 from gatesim.requirements import driving as d
 from gatesim.requirements.leaf_view import anywhere
 from gatesim.requirements.monitor import Monitor, Tally, at_most, failed, waiting, worse
+from gatesim.requirements.requirement import Run
 from gatesim.requirements.verdict import Measure, Verdict
 from gatesim.units import us
+
+
+@state
+class ByBeam:
+    """Whether a beam ended the present order: what the leaf then touches says nothing of one means alone."""
+
+    rays: tuple[tuple[str, Direction], ...] = ()
+    stopped: bool = False
+
+    def see(self, driving: d.Driving, event: Event) -> None:
+        """Take over an event; call it before `driving.see`."""
+        if isinstance(event, e.BeamInterrupted):
+            self.rays += ((event.beam, event.direction),)
+        elif isinstance(event, e.BeamCleared):
+            self.rays = tuple(one for one in self.rays if one[0] != event.beam)
+        elif isinstance(event, e.OrdersChanged) and event.order is None and driving.order is not None:
+            self.stopped = any(way is driving.direction for _, way in self.rays)
+        elif isinstance(event, e.LeafStarted):
+            self.stopped = False
+
+
+BEAM_STOPPED = "a beam had stopped the leaf before the touch"
 
 
 class Contact(NamedTuple):
@@ -35,6 +58,7 @@ class ContactState:
     demands: d.Demands = owned()
     driving: d.Driving = owned()
     tally: Tally = owned()
+    beam: ByBeam = owned()
     open: tuple[Contact, ...] = ()
     fork: int = -1
     moving_since: int = 0
@@ -45,20 +69,21 @@ class ReversalBegun(Monitor):
 
     Not judged: a contact in hold-to-run or of a leaf pushed from outside, one that is a second demand (it locks out
     instead), one
-    stopped by a command first, one whose way back was pressed too, and one that ended before it could be felt.
+    stopped by a command first, one whose way back was pressed too, and one that ended before it could be felt; for one
+    means alone, one of a leaf that a beam had stopped before.
     """
 
     quantity: ClassVar[str] = "first touch to reversal begun"
     measure: ClassVar[Measure] = Measure.US
     failures: ClassVar[tuple[str, ...]] = ("too late", "no reversal", "supply lost")
-    sees: ClassVar[tuple[type, ...]] = (*d.SEES, *d.DEMAND_SEES)
+    sees: ClassVar[tuple[type, ...]] = (*d.SEES, *d.DEMAND_SEES, e.BeamInterrupted, e.BeamCleared)
     needs: ClassVar[tuple[type, ...]] = (*d.NEEDS, e.ContactBegan)
     idle: ClassVar[str] = "nothing was touched by a leaf that moved by itself"
 
     def begin(self, limit: int | None, site: Site) -> ContactState:
         """No contact yet."""
         any_end = site.controller.count_cleared is not CountCleared.OWN_END
-        return ContactState(limit, site, d.Demands(any_end), d.Driving(), Tally())
+        return ContactState(limit, site, d.Demands(any_end), d.Driving(), Tally(), ByBeam())
 
     def excluded(self, state: ContactState, at: int, event: e.ContactBegan) -> str:
         """Why a contact is outside what this requirement judges; "" if it is not."""
@@ -71,6 +96,7 @@ class ReversalBegun(Monitor):
         elif not isinstance(event, e.LeafStarted) and state.open:
             self._meanwhile(state, number, at, event)
         state.demands.see(state.driving, event)
+        state.beam.see(state.driving, event)
         state.driving.see(at, event)
         if isinstance(event, e.LeafStarted):
             state.moving_since = at
@@ -85,6 +111,8 @@ class ReversalBegun(Monitor):
             why = "the leaf did not move by itself"
         elif state.demands.interrupted is not None and not state.demands.served:
             why = "a second demand locks out instead"
+        elif self.run is not Run.WHOLE and state.beam.stopped:
+            why = BEAM_STOPPED
         else:
             why = self.excluded(state, at, event)
         if why:
@@ -102,7 +130,7 @@ class ReversalBegun(Monitor):
         pressed = anywhere(event)
         if isinstance(pressed, e.EdgeActuated) and any(one.direction is pressed.direction.other for one in state.open):
             self._drop(state, "the way back was pressed as well")
-        if isinstance(event, e.EdgeActuated | e.ForceTripped):
+        if isinstance(event, (e.EdgeActuated, e.ForceTripped)):
             state.open = tuple(one._replace(felt=True, evidence=(*one.evidence, number)) for one in state.open)
         elif isinstance(event, e.ContactEnded):
             left = [one for one in state.open if one.obstruction == event.obstruction and not one.felt]
@@ -157,6 +185,7 @@ class TravelState:
     limit: int | None
     driving: d.Driving = owned()
     tally: Tally = owned()
+    beam: ByBeam = owned()
     open: tuple[Pressing, ...] = ()
     fork: int = -1
 
@@ -165,25 +194,27 @@ class TravelAfterActuation(Monitor):
     """Base: from the place where the edge actuated to the deepest place of the leaf, against the overtravel that the
     edge has
     left at the force limit (site data, carried by the contact).  A limit given by the site or a scenario counts where
-    it is less.
+    it is less.  For one means alone, a contact of a leaf that a beam had stopped before is not judged.
     """
 
     quantity: ClassVar[str] = "travel after the edge actuated"
     measure: ClassVar[Measure] = Measure.UM
     failures: ClassVar[tuple[str, ...]] = ("too far",)
-    sees: ClassVar[tuple[type, ...]] = (*d.SEES, e.EdgeActuated, e.EdgeReleased)
+    sees: ClassVar[tuple[type, ...]] = (*d.SEES, e.EdgeActuated, e.EdgeReleased, e.BeamInterrupted, e.BeamCleared)
     needs: ClassVar[tuple[type, ...]] = (*d.NEEDS, e.ContactBegan, e.EdgeActuated)
     idle: ClassVar[str] = "no edge was actuated by a touch"
 
     def begin(self, limit: int | None, site: Site) -> TravelState:
         """No edge touched yet."""
-        return TravelState(limit, d.Driving(), Tally())
+        return TravelState(limit, d.Driving(), Tally(), ByBeam())
 
     def see(self, state: TravelState, number: int, at: int, event: Event) -> None:
         """Take one event."""
         if isinstance(event, e.ContactBegan):
             new = state.fork < 0 or at <= state.fork
-            if new and event.edge and state.driving.driven and event.direction is state.driving.direction:
+            if self.run is not Run.WHOLE and state.beam.stopped:
+                state.tally.skipped = BEAM_STOPPED
+            elif new and event.edge and state.driving.driven and event.direction is state.driving.direction:
                 state.open += (
                     Pressing(event.edge, event.obstruction, event.direction, at, us(event.overtravel), None, (number,)),
                 )
@@ -199,6 +230,7 @@ class TravelAfterActuation(Monitor):
         elif isinstance(event, e.ContactEnded):
             gone = tuple(one for one in state.open if one.obstruction == event.obstruction)
             self._end(state, number, state.driving.position(at), gone)
+        state.beam.see(state.driving, event)
         state.driving.see(at, event)
 
     def _end(self, state: TravelState, number: int, x: int, ended: tuple[Pressing, ...]) -> None:
@@ -225,7 +257,7 @@ class TravelAfterActuation(Monitor):
 
     def forked(self, state: TravelState, now: int) -> None:
         """Only the contacts of this instant count."""
-        state.fork, state.tally = now, Tally()
+        state.fork, state.tally = now, Tally(None, state.tally.skipped)
         state.open = tuple(one for one in state.open if one.at == now)
 
 

@@ -6,8 +6,10 @@ from typing import NamedTuple
 
 from gatesim import events as e
 from gatesim.events import Direction, Event, FoundBy, Guard, LeafName
+from gatesim.plant.clocks import slowest
+from gatesim.plant.leaves import leaves_of_beam
 from gatesim.plant.part import state
-from gatesim.plant.site import Monitoring, Site, Transmitter, WiredInput
+from gatesim.plant.site import Beam, Monitoring, Site, Transmitter, WiredInput
 
 SEES: tuple[type, ...] = (e.WireDisturbed, e.WireRestored, e.CellFell, e.CellRenewed)
 RUNNING = (FoundBy.CONTINUOUSLY, FoundBy.NEXT_CHECK_IN)
@@ -32,6 +34,9 @@ class Disturbed(NamedTuple):
         return self.guard is Guard.BOTH or self.guard.value == direction.value
 
 
+_TELL = frozenset({e.WireDisturbed, e.CellFell, e.WireRestored, e.CellRenewed})
+
+
 @state
 class Disturbances:
     """The disturbances that are there now.
@@ -44,6 +49,8 @@ class Disturbances:
 
     def see(self, number: int, at: int, event: Event) -> Disturbed | None:
         """Take over an event; the disturbance that it begins, if any."""
+        if type(event) not in _TELL:
+            return None
         begun = None
         if isinstance(event, e.WireDisturbed) and not event.wire.startswith(_CELL):
             begun = Disturbed(at, number, event.wire, event.device, event.guard, event.found)
@@ -79,6 +86,23 @@ def guarding(site: Site, direction: Direction, leaf: LeafName | None = None) -> 
     return tuple(edge.name for edge in site.edges if edge.zone in zones and zones[edge.zone].direction is direction)
 
 
+def beams_guarding(site: Site, direction: Direction, leaf: LeafName | None = None) -> tuple[str, ...]:
+    """The beams that guard a direction (of one leaf)."""
+    zones = {zone.name: zone.direction for zone in site.zones}
+    found = [beam for beam in site.beams if zones[beam.zones[0]] is direction]
+    return tuple(beam.name for beam in found if leaf is None or leaf in leaves_of_beam(site, beam))
+
+
+def beam_of(site: Site, device: str) -> Beam | None:
+    """The beam of this name, if it is one."""
+    return next((beam for beam in site.beams if beam.name == device), None)
+
+
+def seen_by(beam: Beam) -> int:
+    """From a ray interrupted to the report of it, at the worst (us): in a test the report is held."""
+    return beam.test_pulse + beam.response_time
+
+
 def guard_of(site: Site, device: str) -> Guard:
     """What a device guards, by its edges' zones."""
     sides = [way for way in Direction if set(edges_on(site, device)) & set(guarding(site, way))]
@@ -96,22 +120,29 @@ def input_of(site: Site, device: str) -> Transmitter | WiredInput | None:
 
 def _classified(one: Transmitter | WiredInput) -> int:
     """From a change of the loop to its report at the controller, at the worst (us)."""
-    scans = (max(one.fault_debounce, one.chatter_limit) + 1) * one.sampling
+    scans = max(one.fault_debounce, one.chatter_limit) + 1
     if isinstance(one, WiredInput):
-        return scans
-    return scans + one.event_repeats * one.event_spacing + one.latency + one.latency_spread
+        return scans * one.sampling
+    heard = one.event_repeats * one.event_spacing + one.latency + one.latency_spread
+    return scans * slowest(one.sampling, one.clock) + heard
 
 
 def known_at_start(site: Site, device: str, found: FoundBy) -> int:
     """The age (us) from which a disturbance must be known when the leaf starts: the device's detection limit."""
     table, one = site.controller, input_of(site, device)
     tested = table.test_time + site.drive.start_delay
+    beam = beam_of(site, device)
+    if beam is not None and found is FoundBy.CONTINUOUSLY:
+        return seen_by(beam) + site.drive.start_delay
+    if beam is not None and beam.monitoring is Monitoring.CONTINUOUSLY:
+        return beam.test_period + seen_by(beam) + site.drive.start_delay
     if one is None:
         return tested
     if found is FoundBy.CONTINUOUSLY:
         return _classified(one) + site.drive.start_delay
     if isinstance(one, Transmitter) and one.monitoring is not Monitoring.BEFORE_EACH_MOVE and site.receiver is not None:
-        return site.receiver.watchdog_at_rest + one.latency + one.latency_spread + site.drive.start_delay
+        watchdog = slowest(site.receiver.watchdog_at_rest, site.receiver.clock)
+        return watchdog + one.latency + one.latency_spread + site.drive.start_delay
     return tested
 
 
@@ -120,7 +151,9 @@ def known_in_motion(site: Site, device: str, found: FoundBy) -> int:
     one = input_of(site, device)
     if one is None:
         return 0
-    lost = site.receiver.watchdog_in_motion if site.receiver is not None and isinstance(one, Transmitter) else 0
+    lost = 0
+    if site.receiver is not None and isinstance(one, Transmitter):
+        lost = slowest(site.receiver.watchdog_in_motion, site.receiver.clock)
     return max(_classified(one), lost if found is FoundBy.NEXT_CHECK_IN else 0)
 
 

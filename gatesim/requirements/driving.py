@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from enum import Enum
+from typing import Any
 
 from gatesim import events as e
 from gatesim.events import Command, Direction, Event, LeafName, Origin, Side
@@ -86,73 +88,85 @@ class Driving:
     """Direction in which the other leaf moves."""
     begun: bool = False
     """Whether this leaf has started under the present order."""
+    under_way: bool = False
+    """Whether either of two leaves has."""
+    leads: bool = True
+    """Whether the gate's move began with this leaf's last start; a leaf that is alone always leads."""
     held: tuple[tuple[Command, Origin], ...] = ()
     touching: tuple[tuple[str, Direction], ...] = ()
     pushed_at: int = -1
     since: int = 0
-    x: int = 0
-    v: int = 0
-    a: int = 0
+    motion: tuple[float, float, float] = (0, 0, 0)
+    """Place, speed and acceleration at `since` as they were told; they are rounded when they are asked for."""
 
     def see(self, at: int, event: Event) -> None:
         """Take over what an event says; events of other kinds say nothing."""
-        if isinstance(event, e.MotionChanged):
-            self.since, self.x, self.v, self.a = at, us(event.x), us(event.v * 10**6), us(event.a * 10**12)
-        elif isinstance(event, e.LeafStarted):
-            self._started(at, event.direction)
-        elif isinstance(event, e.LeafStopped):
-            self.was, self.direction = self.direction, None
-            self.since, self.x, self.v, self.a = at, us(event.x), 0, 0
-        elif isinstance(event, e.OrdersChanged):
-            self._ordered(event.order)
-        elif isinstance(event, e.LimitReached | e.LimitLeft):
-            self._switch(event, event.side, isinstance(event, e.LimitReached))
-        elif isinstance(event, e.LeafPushed):
-            self.pushed_at = at
-        elif isinstance(event, e.PowerLost):
-            self.order, self.commanded = None, None
-        elif isinstance(event, e.ContactBegan):
-            self.touching += ((event.obstruction, event.direction),)
-        elif isinstance(event, e.ContactEnded):
-            self.touching = tuple(one for one in self.touching if one[0] != event.obstruction)
-        elif isinstance(event, Elsewhere):
-            self._elsewhere(event)
-        else:
-            self._control(event)
+        takes = _TAKES.get(type(event))
+        if takes is not None:
+            takes(self, at, event)
 
-    def _switch(self, event: Event, side: Side, reached: bool) -> None:
-        own = reached and self.last is not None and END[self.last] is side
+    def _moves(self, at: int, event: e.MotionChanged) -> None:
+        self.since, self.motion = at, (event.x, event.v, event.a)
+
+    def _stopped(self, at: int, event: e.LeafStopped) -> None:
+        self.was, self.direction = self.direction, None
+        self.since, self.motion = at, (event.x, 0, 0)
+
+    def _reached(self, at: int, event: e.LimitReached) -> None:
+        own = self.last is not None and END[self.last] is event.side
         self.completed = self.completed or own
         # Run out past the switch after the order's end is no end reached: a reversal may be due.
         self.ended = self.ended or (own and self.order is not None and reaches_end(self.ends, event))
         if self.ends is not None:
-            self.ends = (side if reached else None, self.ends[1])
+            self.ends = (event.side, self.ends[1])
 
-    def _elsewhere(self, event: Elsewhere) -> None:
+    def _left(self, at: int, event: e.LimitLeft) -> None:
+        if self.ends is not None:
+            self.ends = (None, self.ends[1])
+
+    def _elsewhere(self, at: int, event: Elsewhere) -> None:
         """The other leaf: where it is and whether it moves."""
         inside = event.event
         if isinstance(inside, e.LeafStarted):
             self.other = inside.direction
+            self.under_way = self.under_way or self.order is not None
         elif isinstance(inside, e.LeafStopped):
             self.other = None
-        elif isinstance(inside, e.LimitReached | e.LimitLeft) and self.ends is not None:
+        elif isinstance(inside, (e.LimitReached, e.LimitLeft)) and self.ends is not None:
             if self.order is not None and reaches_end(self.ends, event):
                 self.ended = self.ended or (self.last is not None and END[self.last] is inside.side)
             self.ends = (self.ends[0], inside.side if isinstance(inside, e.LimitReached) else None)
 
-    def _control(self, event: Event) -> None:
-        if isinstance(event, e.CommandPressed):
-            self.held += ((event.command, event.origin),)
-            self.commanded = WAY.get(event.command, self.commanded)
-        elif isinstance(event, e.CommandReleased):
-            self.held = tuple(one for one in self.held if one != (event.command, event.origin))
-        elif isinstance(event, e.CommandRefused) and WAY.get(event.command) is self.commanded:
+    def _pushed(self, at: int, event: e.LeafPushed) -> None:
+        self.pushed_at = at
+
+    def _lost_power(self, at: int, event: e.PowerLost) -> None:
+        self.order, self.commanded = None, None
+
+    def _touched(self, at: int, event: e.ContactBegan) -> None:
+        self.touching += ((event.obstruction, event.direction),)
+
+    def _let_go(self, at: int, event: e.ContactEnded) -> None:
+        self.touching = tuple(one for one in self.touching if one[0] != event.obstruction)
+
+    def _pressed(self, at: int, event: e.CommandPressed) -> None:
+        self.held += ((event.command, event.origin),)
+        self.commanded = WAY.get(event.command, self.commanded)
+
+    def _released(self, at: int, event: e.CommandReleased) -> None:
+        self.held = tuple(one for one in self.held if one != (event.command, event.origin))
+
+    def _refused(self, at: int, event: e.CommandRefused) -> None:
+        if WAY.get(event.command) is self.commanded:
             self.commanded = None
 
-    def _started(self, at: int, direction: Direction) -> None:
+    def _started(self, at: int, event: e.LeafStarted) -> None:
+        direction = event.direction
         if self.direction is not None:
             self.was = self.direction
         self.direction = direction
+        self.leads = self.ends is None or not self.under_way
+        self.under_way = self.under_way or self.order is not None
         if self.pushed_at == at:
             self.why = Why.PUSHED
         elif self.order is not None:
@@ -163,7 +177,8 @@ class Driving:
         else:
             self.why = Why.UNORDERED
 
-    def _ordered(self, order: Direction | None) -> None:
+    def _ordered(self, at: int, event: e.OrdersChanged) -> None:
+        order = event.order
         if order is not None and order is not self.order:
             if any(command is HOLDS[order] for command, _ in self.held):
                 self.kind = Why.HOLD
@@ -171,8 +186,24 @@ class Driving:
                 self.kind = Why.REVERSAL
             else:
                 self.kind = Why.START
-            self.last, self.commanded, self.completed, self.ended, self.begun = order, None, False, False, False
+            self.last, self.commanded, self.completed, self.ended = order, None, False, False
+            self.begun = self.under_way = False
         self.order = order
+
+    @property
+    def x(self) -> int:
+        """The leaf's place at `since` (um)."""
+        return us(self.motion[0])
+
+    @property
+    def v(self) -> int:
+        """Its speed then (um/s)."""
+        return us(self.motion[1] * 10**6)
+
+    @property
+    def a(self) -> int:
+        """Its acceleration then (um/s2)."""
+        return us(self.motion[2] * 10**12)
 
     @property
     def automatic(self) -> bool:
@@ -201,8 +232,26 @@ class Driving:
 
     def position(self, now: int) -> int:
         """Where the leaf is (um), from whole figures, so that a written trace gives the same."""
-        t = now - self.since
-        return (2 * self.x * 10**12 + 2 * self.v * t * 10**6 + self.a * t * t) // (2 * 10**12)
+        t, x, v, a = now - self.since, self.x, self.v, self.a
+        return (2 * x * 10**12 + 2 * v * t * 10**6 + a * t * t) // (2 * 10**12)
+
+
+_TAKES: dict[type, Callable[[Driving, int, Any], None]] = {
+    e.MotionChanged: Driving._moves,
+    e.LeafStarted: Driving._started,
+    e.LeafStopped: Driving._stopped,
+    e.OrdersChanged: Driving._ordered,
+    e.LimitReached: Driving._reached,
+    e.LimitLeft: Driving._left,
+    e.LeafPushed: Driving._pushed,
+    e.PowerLost: Driving._lost_power,
+    e.ContactBegan: Driving._touched,
+    e.ContactEnded: Driving._let_go,
+    e.CommandPressed: Driving._pressed,
+    e.CommandReleased: Driving._released,
+    e.CommandRefused: Driving._refused,
+    Elsewhere: Driving._elsewhere,
+}
 
 
 def is_fresh(event: Event) -> bool:
@@ -219,6 +268,11 @@ def run_out(site: Site) -> int:
 
 def _is_reset(event: Event) -> bool:
     return isinstance(event, e.CommandReleased) and (event.command, event.origin) == (Command.RESET, Origin.WIRED)
+
+
+DEMAND_SEES: tuple[type, ...] = (e.EdgeActuated, e.ForceTripped)
+"""What `Demands` needs beside what `Driving` sees."""
+_DEMANDS = frozenset({*DEMAND_SEES, e.LeafStarted, e.LimitReached, e.CommandReleased, Elsewhere})
 
 
 @state
@@ -240,8 +294,10 @@ class Demands:
 
     def see(self, driving: Driving, event: Event) -> str:
         """ "" or "first" or "second": what an event is, by what was before it.  Call it before `driving.see`."""
+        if type(event) not in _DEMANDS:
+            return ""
         inside = anywhere(event)
-        if isinstance(inside, e.EdgeActuated | e.ForceTripped):
+        if isinstance(inside, (e.EdgeActuated, e.ForceTripped)):
             return self._felt(driving, inside.direction)
         if isinstance(inside, e.LeafStarted):
             self.served = False
@@ -267,5 +323,20 @@ class Demands:
         return "first"
 
 
-DEMAND_SEES: tuple[type, ...] = (e.EdgeActuated, e.ForceTripped)
-"""What `Demands` needs beside what `Driving` sees."""
+@state
+class Pressed:
+    """The edges that are pressed now, with the direction that each guards."""
+
+    edges: tuple[tuple[str, Direction], ...] = ()
+
+    def see(self, event: Event) -> None:
+        """Take over an event (`EdgeActuated`, `EdgeReleased`), of either leaf."""
+        inside = anywhere(event)
+        if isinstance(inside, e.EdgeActuated):
+            self.edges += ((inside.edge, inside.direction),)
+        elif isinstance(inside, e.EdgeReleased):
+            self.edges = tuple(one for one in self.edges if one[0] != inside.edge)
+
+    def on(self, direction: Direction) -> bool:
+        """Whether one that guards a direction is."""
+        return any(way is direction for _, way in self.edges)

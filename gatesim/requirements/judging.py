@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from functools import cache
 from typing import Any, NamedTuple
 
 from gatesim.events import ContactBegan, Event, LeafName, Run
@@ -31,6 +32,9 @@ class Row(NamedTuple):
     run: Run
     section: int
 
+
+Sees = Callable[[Any, int, int, Event], None]
+"""A monitor's `see`."""
 
 Judged = tuple[Run, dict[str, Verdict]]
 """What one section's judge says: its run, and a verdict for each requirement of that run."""
@@ -89,7 +93,7 @@ class Judge:
         self.states: list[Any] = [
             _begun(monitor, _value(limits[monitor.id]), site, leaf) for monitor, leaf in wanted
         ]
-        self._by_type = _dispatch(self.monitors)
+        self._by_type = _dispatch(self.monitors, self.leaves)
         self.now = 0.0
 
     @classmethod
@@ -118,7 +122,7 @@ class Judge:
         new.monitors = tuple(self.monitors[k] for k in places)
         new.leaves = tuple(self.leaves[k] for k in places)
         new.states = [self.states[k].copy() for k in places]
-        new._by_type = self._by_type if len(places) == len(self.monitors) else _dispatch(new.monitors)
+        new._by_type = self._by_type if len(places) == len(self.monitors) else _dispatch(new.monitors, new.leaves)
         return new
 
     def see(self, number: int, at: float, event: Event) -> None:
@@ -126,11 +130,14 @@ class Judge:
         self.now = at
         wanted = self._by_type.get(type(event))
         if wanted is not None:
-            rounded, monitors, states = us(at), self.monitors, self.states
-            for k in wanted:
-                leaf = self.leaves[k]
-                seen = event if leaf is None else seen_from(leaf, event)
-                monitors[k].see(states[k], number, rounded, seen)
+            rounded, states = us(at), self.states
+            for k, see in wanted:
+                see(states[k], number, rounded, event)
+
+    @property
+    def wanted(self) -> Mapping[type, object]:
+        """The kinds of event that some monitor wants.  Of the others only the instant matters (`now`)."""
+        return self._by_type
 
     def verdicts(self, now: float) -> dict[str, Verdict]:
         """What can be said now, of each requirement of this judge's run."""
@@ -165,12 +172,26 @@ def _begun(requirement: Requirement, limit: int | None, site: Site, leaf: LeafNa
     return state
 
 
-def _dispatch(monitors: tuple[Requirement, ...]) -> dict[type, tuple[int, ...]]:
-    by_type: dict[type, tuple[int, ...]] = {}
-    for k, monitor in enumerate(monitors):
+@cache
+def _dispatch(
+    monitors: tuple[Requirement, ...], whose: tuple[LeafName | None, ...]
+) -> dict[type, tuple[tuple[int, Sees], ...]]:
+    """For each kind of event the monitors that want it, by their place, and what gives it to them."""
+    by_type: dict[type, tuple[tuple[int, Sees], ...]] = {}
+    for k, (monitor, leaf) in enumerate(zip(monitors, whose, strict=True)):
         for kind in monitor.sees:
-            by_type[kind] = (*by_type.get(kind, ()), k)
+            see = monitor.see if leaf is None or not of_a_leaf(kind) else _from(leaf, monitor.see)
+            by_type[kind] = (*by_type.get(kind, ()), (k, see))
     return by_type
+
+
+def _from(leaf: LeafName, see: Sees) -> Sees:
+    """What gives a monitor of one leaf an event of either."""
+
+    def told(state: Any, number: int, at: int, event: Event) -> None:
+        see(state, number, at, seen_from(leaf, event))
+
+    return told
 
 
 def _value(limit: Limit | None) -> int | None:

@@ -63,7 +63,7 @@ class LeavesKeepOrder(Monitor):
             return OverlapState(0, LeafName.FIRST, False, d.Driving(), Tally())
         one, two = leaves(site)
         top, under = (one, two) if second.opens_first is LeafName.FIRST else (two, one)
-        driving = d.Driving(x=us(top.leaf_at))
+        driving = d.Driving(motion=(top.leaf_at, 0, 0))
         off = under.leaf_at > under.drive.limit_lead
         closed = top.leaf_at <= top.drive.limit_lead
         return OverlapState(us(second.overlap), top.leaf, True, driving, Tally(), off, closed, least=us(top.leaf_at))

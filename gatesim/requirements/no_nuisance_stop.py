@@ -26,15 +26,15 @@ class HealthyState:
     wires: tuple[tuple[str, str], ...] = ()
     critical: bool = False
     pressed: tuple[str, ...] = ()
+    interrupted: tuple[str, ...] = ()
     way: Direction | None = None
     at: int = 0
     number: int = 0
 
 
 class NoNuisanceStop(Monitor):
-    """An automatic start with no wire disturbed, nothing touched, no edge pressed, no command and no loss of the
-    supply on the way: the
-    leaf reaches its end without a stop.
+    """An automatic start with no wire disturbed, nothing touched, no edge pressed, no beam interrupted, no command and
+    no loss of the supply on the way: the leaf reaches its end without a stop.
     """
 
     id: ClassVar[str] = "no-nuisance-stop"
@@ -48,6 +48,8 @@ class NoNuisanceStop(Monitor):
         e.CellFell,
         e.EdgeActuated,
         e.EdgeReleased,
+        e.BeamInterrupted,
+        e.BeamCleared,
     )
     needs: ClassVar[tuple[type, ...]] = (*d.NEEDS, e.LimitReached, e.WireDisturbed, e.ContactBegan, e.EdgeActuated)
     idle: ClassVar[str] = "no undisturbed automatic move began"
@@ -70,11 +72,16 @@ class NoNuisanceStop(Monitor):
             state.pressed += (pressed.edge,)
         elif isinstance(pressed, e.EdgeReleased):
             state.pressed = tuple(edge for edge in state.pressed if edge != pressed.edge)
+        elif isinstance(event, e.BeamInterrupted):
+            state.interrupted += (event.beam,)
+        elif isinstance(event, e.BeamCleared):
+            state.interrupted = tuple(beam for beam in state.interrupted if beam != event.beam)
         self._follow(state, number, at, event)
 
     def _follow(self, state: HealthyState, number: int, at: int, event: Event) -> None:
         if isinstance(event, e.LeafStarted):
-            clean = not (state.wires or state.critical or state.pressed or state.driving.touching)
+            found = (state.wires, state.critical, state.pressed, state.interrupted, state.driving.touching)
+            clean = not any(found)
             if state.way is not None:
                 state.tally.take(failed("reversed", at, (state.number, number)))
                 state.way = None
@@ -92,7 +99,13 @@ class NoNuisanceStop(Monitor):
             state.way = None
         elif isinstance(
             anywhere(event),
-            e.WireDisturbed | e.ContactBegan | e.EdgeActuated | e.CommandPressed | e.PowerLost | e.CellFell,
+            e.WireDisturbed
+            | e.ContactBegan
+            | e.EdgeActuated
+            | e.BeamInterrupted
+            | e.CommandPressed
+            | e.PowerLost
+            | e.CellFell,
         ):
             state.way, state.tally.skipped = None, "the move was disturbed"
 

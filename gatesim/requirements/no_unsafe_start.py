@@ -1,4 +1,4 @@
-"""No automatic start with a device faulty, stale, absent or pressed."""
+"""No automatic start with a device faulty, stale, absent, pressed or interrupted."""
 
 from __future__ import annotations
 
@@ -44,13 +44,14 @@ class StartState:
     wires: f.Disturbances = owned()
     tally: Tally = owned()
     pressed: tuple[tuple[str, int, int], ...] = ()
+    interrupted: tuple[tuple[str, int, int], ...] = ()
     unheard: tuple[str, ...] = ()
     asked: Asked | None = None
 
 
 class NoUnsafeStart(Monitor):
-    """What physically is at the leaf's start: an edge that guards the direction pressed, its wires disturbed, its cell
-    critical, its
+    """What physically is at the leaf's start: an edge that guards the direction pressed, a beam interrupted, its wires
+    disturbed, its cell critical, its
     transmitter not heard since the supply came, or the drive disturbed in a way that a start must find.  A disturbance
     or press younger
     than its device's detection limit is judged as one in motion.  Hold-to-run and reversals are judged elsewhere.
@@ -62,6 +63,7 @@ class NoUnsafeStart(Monitor):
     )
     failures: ClassVar[tuple[str, ...]] = (
         "edge pressed",
+        "beam interrupted",
         "device faulty",
         "battery critical",
         "not yet heard",
@@ -73,6 +75,8 @@ class NoUnsafeStart(Monitor):
         *f.SEES,
         e.EdgeActuated,
         e.EdgeReleased,
+        e.BeamInterrupted,
+        e.BeamCleared,
         e.FrameArrived,
         e.PowerReturned,
     )
@@ -96,6 +100,10 @@ class NoUnsafeStart(Monitor):
             state.pressed += ((pressed.edge, at, number),)
         elif isinstance(pressed, e.EdgeReleased):
             state.pressed = tuple(one for one in state.pressed if one[0] != pressed.edge)
+        elif isinstance(event, e.BeamInterrupted):
+            state.interrupted += ((event.beam, at, number),)
+        elif isinstance(event, e.BeamCleared):
+            state.interrupted = tuple(one for one in state.interrupted if one[0] != event.beam)
         elif isinstance(event, e.PowerReturned):
             state.unheard, state.asked = tuple(one.name for one in state.site.transmitters), None
         state.driving.see(at, event)
@@ -153,6 +161,10 @@ def unfit(state: StartState, direction: Direction, at: int) -> Unfit | None:
     for edge, since, number in state.pressed:
         if edge in edges and at - since >= f.known_at_start(site, edge, FoundBy.CONTINUOUSLY):
             return Unfit("edge pressed", edge, number)
+    beams = f.beams_guarding(site, direction)
+    for beam, since, number in state.interrupted:
+        if beam in beams and at - since >= f.known_at_start(site, beam, FoundBy.CONTINUOUSLY):
+            return Unfit("beam interrupted", beam, number)
     for one in state.wires.active:
         drive = one.guard is Guard.DRIVE and one.found is FoundBy.NEXT_START
         if not drive and not (one.guards(direction) and one.found in f.BY_START):

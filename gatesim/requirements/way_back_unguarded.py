@@ -36,12 +36,10 @@ class BackState:
 
 
 class WayBackUnguarded(Monitor):
-    """A fault of a device that guards the motion, while every edge that guards the way back is disturbed too (two
-    edges on one transmitter
-    and the link gone; the receiver dead): stop without reversing, or go back by the relief distance and the run-out of
-    the stop at
-    most.  A reversal that began before the device's detection limit is not judged.  Only sites with an edge on the way
-    back are.
+    """A fault of a device that guards the motion, while every edge and beam that guards the way back is disturbed too
+    (two edges on one transmitter and the link gone; the receiver dead): stop without reversing, or go back by the
+    relief distance and the run-out of the stop at most.  A reversal that began before the device's detection limit is
+    not judged.  Only sites with an edge or beam on the way back are.
     """
 
     id: ClassVar[str] = "way-back-unguarded"
@@ -81,6 +79,7 @@ class WayBackUnguarded(Monitor):
         """Whether all guards of the way back, and one of this way, are disturbed in a way that is found in motion."""
         active = [one for one in state.wires.active if one.found in f.RUNNING]
         behind = f.guarding(state.site, way.other, state.driving.leaf)
+        behind += f.beams_guarding(state.site, way.other, state.driving.leaf)
         covered = [edge for edge in behind if any(_takes(state.site, one, edge, way.other) for one in active)]
         return bool(behind) and len(covered) == len(behind) and any(one.guards(way) for one in active)
 
@@ -125,6 +124,8 @@ class WayBackUnguarded(Monitor):
 
 def _takes(site: Site, one: f.Disturbed, edge: str, way: Direction) -> bool:
     """Whether a disturbance takes an edge away: its own wires, its transmitter's, or the receiver's."""
+    if f.beam_of(site, one.device) is not None or f.beam_of(site, edge) is not None:
+        return one.device == edge  # a beam has its own wires, and no transmitter or receiver takes it away
     edges = f.edges_on(site, one.device)
     return edge in edges if edges else one.guards(way)
 

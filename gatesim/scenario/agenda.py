@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import Any, NamedTuple
 
 from gatesim import events as e
@@ -50,11 +50,17 @@ def _once(site: Site, key: str, step: m.AnyStep) -> Iterator[Due]:
             yield Due(step.at, e.EnterObstruction(step.obstruction, step.zone, step.position, step.stiffness,
                                                   step.touches is m.Touches.EDGE, mine,
                                                   mass=step.mass if step.stands is m.Stands.FREE else None))
+            yield from (Due(step.at, e.InterruptBeam(step.obstruction, beam)) for beam in step.interrupts)
             if step.stays is not None:
-                yield Due(step.at + step.stays, e.LeaveObstruction(step.obstruction, mine))
+                yield from _leaves(site, step.at + step.stays, step.obstruction, (mine,))
         case m.Clear():
-            for one in leaves(site):
-                yield Due(step.at, e.LeaveObstruction(step.obstruction, one.of))
+            yield from _leaves(site, step.at, step.obstruction, [one.of for one in leaves(site)])
+        case m.Interrupt():
+            yield Due(step.at, e.InterruptBeam(step.by, step.beam))
+            if step.lasts is not None:
+                yield Due(step.at + step.lasts, e.ClearBeam(step.by, step.beam))
+        case m.ClearBeam():
+            yield Due(step.at, e.ClearBeam(step.by, step.beam))
         case m.PressEdge():
             yield Due(step.at, e.PressStrip(step.edge))
             yield Due(step.at + step.held, e.ReleaseStrip(step.edge))
@@ -67,6 +73,12 @@ def _once(site: Site, key: str, step: m.AnyStep) -> Iterator[Due]:
             yield Due(step.at, e.FitCell(step.transmitter))
         case m.Fault():
             yield from _fault(site, key, step)
+
+
+def _leaves(site: Site, at: int, obstruction: str, ways: Iterable[str]) -> Iterator[Due]:
+    """An obstruction leaves the way of these leaves, and with it every ray in which it may stand."""
+    yield from (Due(at, e.LeaveObstruction(obstruction, way)) for way in ways)
+    yield from (Due(at, e.ClearBeam(obstruction, beam.name)) for beam in site.beams)
 
 
 def _fault(site: Site, key: str, step: m.Fault) -> Iterator[Due]:

@@ -12,10 +12,12 @@ from gatesim.scenario.check_site import check_limit, names
 from gatesim.scenario.complaints import duration, length
 from gatesim.scenario.model import (
     Clear,
+    ClearBeam,
     Expectation,
     Expected,
     Fault,
     GiveCommand,
+    Interrupt,
     LosePower,
     NewCell,
     Obstruct,
@@ -111,7 +113,8 @@ def _own_times(step: Step, path: TreePath, say: Say) -> None:
             say((*path, "every"), "a repeated fault needs lasts", "one that stays can't begin again")
         if span is not None:
             span = span * step.flickers + (step.gap or 0) * (step.flickers - 1)
-    if isinstance(step, (GiveCommand, PressEdge, LosePower, Fault)) and step.every and span and span >= step.every:
+    ends_by_itself = isinstance(step, (GiveCommand, PressEdge, LosePower, Fault, Interrupt))
+    if ends_by_itself and step.every and span and span >= step.every:
         say((*path, "every"), "the step comes again before it has ended", f"make it longer than {duration(span)}")
 
 
@@ -122,7 +125,20 @@ def _known(name: str, legal: list[str], what: str, path: TreePath, say: Say) -> 
     return False
 
 
+def _interrupts(step: Obstruct, site: Site, path: TreePath, say: Say) -> None:
+    """An obstruction stands in a ray only where the ray runs."""
+    for k, name in enumerate(step.interrupts):
+        where = (*path, "interrupts", k)
+        if _known(name, names(site.beams), "beam", where, say):
+            beam = next(beam for beam in site.beams if beam.name == name)
+            if not beam.start <= step.position <= beam.end:
+                remedy = f"its ray runs from {length(beam.start)} to {length(beam.end)}; move the obstruction, or take "
+                say(where, f"the obstruction does not stand in {clip(name)}", remedy + "an interrupt step")
+
+
 def _names(step: Step, site: Site, path: TreePath, say: Say) -> None:
+    if isinstance(step, Obstruct):
+        _interrupts(step, site, path, say)
     if isinstance(step, Obstruct) and _known(step.zone, names(site.zones), "zone", (*path, "zone"), say):
         zone = next(zone for zone in site.zones if zone.name == step.zone)
         if not zone.start <= step.position <= zone.end:
@@ -131,6 +147,8 @@ def _names(step: Step, site: Site, path: TreePath, say: Say) -> None:
         if step.stiffness == 0:
             say((*path, "stiffness"), "an obstruction without stiffness is none", "leave it out for a rigid one")
         _stands(step, path, say)
+    elif isinstance(step, (Interrupt, ClearBeam)):
+        _known(step.beam, names(site.beams), "beam", (*path, "beam"), say)
     elif isinstance(step, PressEdge):
         _known(step.edge, names(site.edges), "edge", (*path, "edge"), say)
     elif isinstance(step, NewCell):
@@ -185,6 +203,24 @@ def _cleared(found: Mapping[str, Any], say: Say) -> None:
             say(path, f"no step brings an obstruction {clip(step.obstruction)}", offer(step.obstruction, first))
         elif step.at < first[step.obstruction]:
             say(path, f"{clip(step.obstruction)} is cleared before it comes", "move the step")
+    _beams_cleared(steps, say)
+
+
+def _beams_cleared(steps: Mapping[int, Step], say: Say) -> None:
+    first: dict[tuple[str, str], int] = {}
+    for step in steps.values():
+        pairs = [(step.beam, step.by)] if isinstance(step, Interrupt) else []
+        pairs += [(beam, step.obstruction) for beam in step.interrupts] if isinstance(step, Obstruct) else []
+        for pair in pairs:
+            first[pair] = min(step.at, first.get(pair, step.at))
+    for k, step in steps.items():
+        if isinstance(step, ClearBeam):
+            there = [by for beam, by in first if beam == step.beam]
+            if step.by not in there:
+                said = f"no step brings {clip(step.by)} into beam {clip(step.beam)}"
+                say(("steps", k, "by"), said, offer(step.by, there) or "interrupt it first")
+            elif step.at < first[step.beam, step.by]:
+                say(("steps", k, "by"), f"{clip(step.by)} leaves before it comes", "move the step")
 
 
 def _expectations(expect: Mapping[int, Expectation], catalogue: Catalogue, say: Say) -> None:

@@ -13,6 +13,8 @@ from itertools import pairwise
 from gatesim.events import Direction
 from gatesim.plant.leaves import as_leaf, delay_of, leaves
 from gatesim.plant.site import Edge, Site, Transmitter, WiredInput
+from gatesim.scenario.check_air import check_air, check_clock, check_watchdog
+from gatesim.scenario.check_beams import check_beams
 from gatesim.scenario.check_contact import contact
 from gatesim.scenario.check_leaves import check_leaves, drive_fits, gate_fits
 from gatesim.scenario.check_loops import check_loop
@@ -22,7 +24,7 @@ from gatesim.scenario.strict import TreePath
 from gatesim.units import BadQuantity, Dimension, clip, parse_any
 
 MOST_ENTRIES = 64
-"""Of zones, edges, transmitters and wired inputs, each."""
+"""Of zones, edges, transmitters, wired inputs and beams, each."""
 LONGEST_NAME = 60
 
 
@@ -43,11 +45,13 @@ def check_site(site: Site, requirement_ids: Mapping[str, object] | None = None) 
         _transmitter(sender, ("transmitters", k), notes)
         _cell(sender, ("transmitters", k, "cell"), notes)
         _converter(sender, ("transmitters", k), notes)
+        check_air(site, sender, ("transmitters", k), notes.error, notes.warn)
     for k, wired in enumerate(site.wired_inputs):
         notes.above_zero(wired, ("wired_inputs", k), "sampling", "pull_up")
         _converter(wired, ("wired_inputs", k), notes)
     contact(site, notes)
     _receiver(site, notes)
+    check_beams(site, notes.error, notes.warn)
     _controller(site, notes)
     _limits(site, requirement_ids, notes)
     return tuple(notes.made)
@@ -61,7 +65,7 @@ def warnings_of(site: Site) -> tuple[str, ...]:
 
 
 def _sizes(site: Site, notes: Notes) -> None:
-    for name in ("zones", "edges", "transmitters", "wired_inputs"):
+    for name in ("zones", "edges", "transmitters", "wired_inputs", "beams"):
         count = len(getattr(site, name))
         if count > MOST_ENTRIES:
             notes.error((name, MOST_ENTRIES), f"{name} has {count} entries", f"at most {MOST_ENTRIES}")
@@ -73,7 +77,7 @@ def _names(site: Site, notes: Notes) -> None:
     """Names are unique where they are looked up; zones apart, since only edges and obstructions name them."""
     _unique([(("zones", k), zone.name) for k, zone in enumerate(site.zones)], "zone", notes)
     devices: list[tuple[TreePath, str]] = []
-    for kind in ("edges", "transmitters", "wired_inputs"):
+    for kind in ("edges", "transmitters", "wired_inputs", "beams"):
         devices += [((kind, k), entry.name) for k, entry in enumerate(getattr(site, kind))]
     _unique(devices, "device", notes)
     identities: dict[int, str] = {}
@@ -104,8 +108,8 @@ def _zones(site: Site, notes: Notes) -> None:
             remedy = f"travel is {length(travel)}"
             notes.error(("zones", k, "end"), "the zone ends beyond the travel", remedy)
         guarded = zone.force_sensing or any(edge.zone == zone.name for edge in site.edges)
-        if not guarded:
-            remedy = "fit an edge that names this zone, or count the force sensing"
+        if not guarded and not any(zone.name in beam.zones for beam in site.beams):
+            remedy = "fit an edge or beam that names this zone, or count the force sensing"
             notes.warn(("zones", k), f"zone {clip(zone.name)} is guarded by nothing", remedy)
 
 
@@ -175,6 +179,10 @@ def _receiver(site: Site, notes: Notes) -> None:
         if senders:
             notes.error(("receiver",), "there are transmitters and no receiver", "describe the receiver")
         return
+    check_clock(receiver.clock, ("receiver", "clock"), notes.error)
+    if receiver.clock is not None and receiver.clock.low_battery:
+        remedy = "leave low_battery out"
+        notes.error(("receiver", "clock", "low_battery"), "the receiver has no cell that could be low", remedy)
     for k, name in enumerate(receiver.pairs):
         if name not in senders:
             remedy = offer(name, senders) or "describe it under transmitters"
@@ -186,27 +194,7 @@ def _receiver(site: Site, notes: Notes) -> None:
             remedy = "list it under receiver, pairs (an unpaired one is shown by a fault step)"
             notes.error(("transmitters", k, "name"), f"transmitter {clip(sender.name)} is not paired", remedy)
         for state in ("at_rest", "in_motion"):
-            _watchdog(sender, state, getattr(receiver, f"watchdog_{state}"), notes)
-
-
-def _watchdog(sender: Transmitter, state: str, limit: int, notes: Notes) -> None:
-    """T < P trips every cycle.  No trip with k - 1 lost frames in a row needs T >= kP + J + D.
-
-    P period, J jitter (on an absolute grid, so it does not add up), D spread of the latency: the interval between two
-    arrivals, derived and tried with several model checkers; no published source.
-    """
-    period: int = getattr(sender, f"checkin_{state}")
-    path = ("receiver", f"watchdog_{state}")
-    if limit < period:
-        remedy = f"make it longer than the check-in period of {clip(sender.name)}, {duration(period)}"
-        notes.error(path, f"the watchdog ends before the next check-in {state.replace('_', ' ')} can come", remedy)
-        return
-    slack = sender.checkin_jitter + sender.latency_spread
-    needed = 2 if sender.loss > 0 else 1
-    if limit < needed * period + slack:
-        told = "one lost frame" if needed == 2 else "a late frame"
-        remedy = f"at least {duration(needed * period + slack)} for {clip(sender.name)}"
-        notes.warn(path, f"{told} {state.replace('_', ' ')} trips the watchdog in a healthy site", remedy)
+            check_watchdog(site, receiver, sender, state, notes.error, notes.warn)
 
 
 def _controller(site: Site, notes: Notes) -> None:
@@ -233,9 +221,9 @@ def _controller(site: Site, notes: Notes) -> None:
 
 def _automatic_closing(site: Site, notes: Notes) -> None:
     closing = [zone for zone in site.zones if zone.direction is Direction.CLOSING]
-    guarded = {edge.zone for edge in site.edges}
+    guarded = {edge.zone for edge in site.edges} | {name for beam in site.beams for name in beam.zones}
     if not any(zone.force_sensing or zone.name in guarded for zone in closing):
-        remedy = "guard a closing zone by an edge or the force sensing, or leave automatic_closing out"
+        remedy = "guard a closing zone by an edge, a beam or the force sensing, or leave automatic_closing out"
         notes.error(("controller", "automatic_closing"), "nothing guards an automatic closing", remedy)
     if site.controller.closing_warning <= 0:
         remedy = "give a warning before the leaf moves by itself (16 CFR 1211.14(c)(2) has 5 s, as analogue)"

@@ -75,6 +75,8 @@ class Obstruct(Step):
     left out, so forces are upper bounds."""
     mass: Mass | None = None
     """Of one that stands free."""
+    interrupts: tuple[str, ...] = ()
+    """Names of the beams in whose rays it stands as well, as long as it is there."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,6 +85,28 @@ class Clear(Step):
 
     do: Literal["clear"]
     obstruction: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Interrupt(Step):
+    """Something comes into a beam's ray, and touches nothing."""
+
+    do: Literal["interrupt"]
+    beam: str
+    by: str = "something"
+    """Its name."""
+    lasts: Duration | None = None
+    """Leaves by itself after this; absent: stays until the beam is cleared."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ClearBeam(Step):
+    """What stands in a beam's ray leaves it."""
+
+    do: Literal["clear beam"]
+    beam: str
+    by: str = "something"
+    """The name of what leaves."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -136,7 +160,7 @@ class NewCell(Step):
     transmitter: str
 
 
-AnyStep = GiveCommand | Obstruct | Clear | PressEdge | Fault | LosePower | PushLeaf | NewCell
+AnyStep = GiveCommand | Obstruct | Clear | Interrupt | ClearBeam | PressEdge | Fault | LosePower | PushLeaf | NewCell
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,7 +13,7 @@ from typing import Any
 
 from gatesim.errors import BadInput, BadUsage, Trouble
 from gatesim.plant.site import Site
-from gatesim.scenario import shapes
+from gatesim.scenario import engine, shapes
 from gatesim.scenario.check_scenario import Catalogue, check_scenario
 from gatesim.scenario.check_site import check_site
 from gatesim.scenario.model import Scenario
@@ -67,7 +67,7 @@ def read_scenario(
     assert body is not None
     data = dict(body.data)
     data.pop("site", None)
-    found, faults = shapes.check(Scenario, data)
+    found, faults = engine.check(Scenario, data)
     troubles += _told(body, faults)
     partial = _by_entry(found if found is not None else _rescued(data, faults))
     site_file, site = _site_of(body, place, partial.get("overrides", {}), requirement_ids, troubles)
@@ -129,7 +129,7 @@ def _trouble(spot: Spot, message: str, hint: str = "") -> Trouble:
     return Trouble(spot.file, spot.line, spot.column, message, hint)
 
 
-def _told(tree: Tree, faults: Iterable[shapes.Fault]) -> list[Trouble]:
+def _told(tree: Tree, faults: Iterable[engine.Fault]) -> list[Trouble]:
     return [_trouble(tree.spot(fault.path, fault.at_key), fault.message, fault.hint) for fault in faults]
 
 
@@ -168,7 +168,7 @@ def _body(tree: Tree, wanted: str, troubles: list[Trouble]) -> Tree | None:
 _LISTS = ("steps", "expect", "overrides", "covers")
 
 
-def _rescued(data: dict[str, Any], faults: tuple[shapes.Fault, ...]) -> dict[str, Any]:
+def _rescued(data: dict[str, Any], faults: tuple[engine.Fault, ...]) -> dict[str, Any]:
     """The stated fields of a scenario of which some are broken, so that the sound ones are checked as well.
 
     Entries of lists that hold a fault are left out, and stand as None to keep the numbering.
@@ -181,14 +181,14 @@ def _rescued(data: dict[str, Any], faults: tuple[shapes.Fault, ...]) -> dict[str
         if (name,) in broken or given is None or given is BROKEN:
             continue
         if name == "ends":
-            one, wrong = shapes.check(Scenario, {**stand_in, name: given})
+            one, wrong = engine.check(Scenario, {**stand_in, name: given})
             whole |= {} if one is None or wrong else {name: one[name]}
         elif isinstance(given, list):
             entries: list[Any] = []
             for k, entry in enumerate(given):
                 one = None
                 if (name, k) not in broken and entry is not BROKEN:
-                    one, _ = shapes.check(Scenario, {**stand_in, name: [entry]})
+                    one, _ = engine.check(Scenario, {**stand_in, name: [entry]})
                 entries.append(None if one is None else one[name][0])
             whole[name] = tuple(entries)
     return whole
@@ -207,7 +207,7 @@ def _by_entry(found: Mapping[str, Any]) -> dict[str, Any]:
 
 def _site(tree: Tree, requirement_ids: Mapping[str, Collection[str]] | None, troubles: list[Trouble]) -> Site | None:
     """The site of a tree without `format`; its faults are added to `troubles`."""
-    site, faults = shapes.check(Site, tree.data)
+    site, faults = engine.check(Site, tree.data)
     troubles += _told(tree, faults)
     if not isinstance(site, Site):
         return None

@@ -2,7 +2,8 @@
 
 Every scalar arrives as text and is read by a grammar of ours: quantities by `units.parse`, whole numbers, truth words
 and enums here.  pydantic walks the tables, finds unknown and missing keys, chooses the step's kind, and lists all
-faults at once; it reads no scalar itself.  The same shapes give the JSON Schema.
+faults at once; it reads no scalar itself.  The same shapes give the JSON Schema; files are read by pydantic's engine
+alone (`engine.py`).
 """
 
 from __future__ import annotations
@@ -15,9 +16,7 @@ from enum import Enum
 from functools import lru_cache
 from typing import Any, NamedTuple
 
-from gatesim.plant.site import Site
 from gatesim.scenario.model import AnyStep, Expectation, Override, Scenario, Step
-from gatesim.scenario.strict import BROKEN, MOST_TROUBLES
 from gatesim.units import BadQuantity, Quantity, clip, example, format_quantity, parse, whole_number
 
 SITE_FORMAT = "gatesim-site/1"
@@ -38,6 +37,7 @@ WHOLE: dict[str, tuple[int, int]] = {
     "times": (1, 100_000),
     "flickers": (1, 100_000),
     "seed": (0, 2**64 - 1),
+    "silence_factor": (0, 1_000_000),
 }
 """Range of each whole number, by the name of its field."""
 
@@ -164,24 +164,39 @@ def _read_text(text: str, name: str, may_be_empty: bool) -> str:
     return text
 
 
-def scalar_reader(row: Row) -> tuple[Callable[[str], Any], dict[str, Any]]:
-    """How a scalar field's text is read, and its JSON Schema."""
+def scalar_reader(row: Row) -> Callable[[str], Any]:
+    """How a scalar field's text is read."""
     kind, quantity = row.kind, quantity_of(row.kind)
     if quantity is not None:
-        return (lambda text: parse(text, quantity)), _quantity_schema(quantity)
+        return lambda text: parse(text, quantity)
     if kind is bool:
-        return read_truth, {"type": "boolean"}
+        return read_truth
     if kind is int:
         low, high = WHOLE[row.name]
-        return (lambda text: whole_number(text, low, high)), {"type": "integer", "minimum": low, "maximum": high}
+        return lambda text: whole_number(text, low, high)
     if isinstance(kind, type) and issubclass(kind, Enum):
-        return (lambda text: read_enum(text, kind)), {"enum": [member.value for member in kind]}
+        return lambda text: read_enum(text, kind)
     if kind is str:
         empty = row.default == ""
-        schema: dict[str, Any] = {"type": "string"} if empty else {"type": "string", "minLength": 1}
-        schema = dict(TEXT_OR_NUMBER) if row.name in {"value", "limit"} else schema
-        return (lambda text: _read_text(text, row.name, empty)), schema
+        return lambda text: _read_text(text, row.name, empty)
     raise TypeError(f"no way to read {row.name}: {kind!r}")
+
+
+def scalar_schema(row: Row) -> dict[str, Any]:
+    """The JSON Schema of a scalar field."""
+    kind, quantity = row.kind, quantity_of(row.kind)
+    if quantity is not None:
+        return _quantity_schema(quantity)
+    if kind is bool:
+        return {"type": "boolean"}
+    if kind is int:
+        low, high = WHOLE[row.name]
+        return {"type": "integer", "minimum": low, "maximum": high}
+    if kind is not str:
+        return {"enum": [member.value for member in kind]}
+    if row.name in {"value", "limit"}:
+        return dict(TEXT_OR_NUMBER)
+    return {"type": "string"} if row.default == "" else {"type": "string", "minLength": 1}
 
 
 def _quantity_schema(quantity: Quantity) -> dict[str, Any]:
@@ -258,130 +273,26 @@ class Shapes:
 
     def _scalar(self, row: Row) -> Any:
         import pydantic
-        from pydantic_core import PydanticCustomError
 
-        read, schema = scalar_reader(row)
-
-        def checked(given: Any) -> Any:
-            if not isinstance(given, str):
-                raise PydanticCustomError("gatesim", "a single value is due here", {"hint": ""})
-            try:
-                return read(given)
-            except BadQuantity as bad:
-                raise PydanticCustomError("gatesim", "{said}", {"said": bad.message, "hint": bad.hint}) from None
-
-        return typing.Annotated[Any, pydantic.PlainValidator(checked), pydantic.WithJsonSchema(schema)]
+        schema = scalar_schema(row)
+        return typing.Annotated[Any, pydantic.PlainValidator(checked(row)), pydantic.WithJsonSchema(schema)]
 
 
-@lru_cache(maxsize=2)
-def adapter(table: type) -> Any:
-    """The pydantic TypeAdapter that reads a Site, or the stated part of a Scenario (as a dict)."""
-    import pydantic
+def checked(row: Row) -> Callable[[Any], Any]:
+    """What reads a scalar field, and says what is wrong in the way in which pydantic wants it."""
+    from pydantic_core import PydanticCustomError
 
-    return pydantic.TypeAdapter(Shapes().table(table, build=table is Site))
+    read = scalar_reader(row)
 
+    def check(given: Any) -> Any:
+        if not isinstance(given, str):
+            raise PydanticCustomError("gatesim", "a single value is due here", {"hint": ""})
+        try:
+            return read(given)
+        except BadQuantity as bad:
+            raise PydanticCustomError("gatesim", "{said}", {"said": bad.message, "hint": bad.hint}) from None
 
-class Fault(NamedTuple):
-    """One fault found by a shape: where in the tree, at the key or the value, what and what instead."""
-
-    path: tuple[str | int, ...]
-    at_key: bool
-    message: str
-    hint: str
-
-
-def check(table: type, data: Any) -> tuple[Any, tuple[Fault, ...]]:
-    """Read a tree into a Site (or a Scenario's stated fields): the value, or None and all faults."""
-    import pydantic
-
-    try:
-        return adapter(table).validate_python(data), ()
-    except pydantic.ValidationError as error:
-        found = error.errors(include_url=False)
-    sound = [one for one in found if one["input"] is not BROKEN][: 2 * MOST_TROUBLES]
-    faults = (_fault(table, data, one) for one in sound)
-    return None, tuple(fault for fault in faults if fault is not None)
+    return check
 
 
-def _fault(table: type, data: Any, error: Any) -> Fault | None:
-    path, tables = _walk(table, data, error["loc"])
-    kind, last, holder = error["type"], error["loc"][-1] if error["loc"] else "", tables[-1]
-    if kind == "gatesim":
-        context = error["ctx"]
-        return Fault(path, False, error["msg"], context.get("hint", ""))
-    if kind == "extra_forbidden":
-        legal = [row.name for row in rows(holder)] if holder else []
-        where = f" in {_title(path[:-1])}" if len(path) > 1 else ""
-        return Fault(path, True, f"unknown key {clip(str(last))}{where}", offer(str(last), legal))
-    if kind == "missing":
-        return Fault(path, True, f"key {clip(str(last))} is missing{_in(path)}", _what(holder, str(last)))
-    if kind == "union_tag_not_found":
-        given = _at(data, path)
-        if not isinstance(given, dict):
-            return Fault(path, False, "a step is due here", f"with at and do; do is one of {listed(step_kinds())}")
-        if given.get("do") is BROKEN:
-            return None
-        return Fault(path, False, "key 'do' is missing in this step", f"legal are {listed(step_kinds())}")
-    if kind == "union_tag_invalid":
-        word = str(error["input"]["do"])
-        return Fault((*path, "do"), False, f"unknown step kind {clip(word)}", offer(word, step_kinds()))
-    if kind in {"dict_type", "model_attributes_type", "tuple_type"}:
-        wanted = "a list (- entry)" if kind == "tuple_type" else "a table (key: value)"
-        return Fault(path, False, f"{wanted} is due here", "")
-    return Fault(path, False, clip(str(error["msg"]), 120)[1:-1], "")
-
-
-def _walk(table: type, data: Any, loc: tuple[Any, ...]) -> tuple[tuple[str | int, ...], list[Any]]:
-    """The tree path of pydantic's location (which also holds a union's tag), and the tables along it."""
-    path: tuple[str | int, ...] = ()
-    kind: Any = table
-    holder: Any = table
-    for part in loc:
-        if is_step(kind):
-            kind = holder = step_kinds().get(str(part))
-            continue
-        if isinstance(part, int):
-            path, kind = (*path, part), item_of(kind)
-        else:
-            row = next((row for row in rows(kind) if row.name == part), None) if _is_table(kind) else None
-            if row is None or part not in (_at(data, path) or {}):
-                return (path if row is not None else (*path, part)), [holder]
-            path, kind = (*path, part), row.kind
-        if _is_table(kind):
-            holder = kind
-    return path, [holder]
-
-
-def _is_table(kind: Any) -> bool:
-    return isinstance(kind, type) and dataclasses.is_dataclass(kind)
-
-
-def _at(data: Any, path: tuple[str | int, ...]) -> Any:
-    for part in path:
-        data = data[part]
-    return data
-
-
-def _title(path: tuple[str | int, ...]) -> str:
-    """Words for a place: ("edges", 1) is "edges, entry 2"."""
-    return ", ".join(f"entry {part + 1}" if isinstance(part, int) else clip(part)[1:-1] for part in path)
-
-
-def _in(path: tuple[str | int, ...]) -> str:
-    return f" in {_title(path)}" if path else ""
-
-
-def _what(table: Any, name: str) -> str:
-    """What a missing key would have to hold."""
-    row = next((row for row in rows(table) if row.name == name), None) if table else None
-    if row is None:
-        return ""
-    quantity = quantity_of(row.kind)
-    if quantity is not None:
-        return f"a {quantity.dimension.value}, such as {example(quantity.dimension)}"
-    if isinstance(row.kind, type) and issubclass(row.kind, Enum):
-        return f"legal are {listed([member.value for member in row.kind])}"
-    return ""
-
-
-__all__ = ["Expectation", "Fault", "Override", "Row", "Shapes", "adapter", "check", "rows", "step_kinds"]
+__all__ = ["Expectation", "Override", "Row", "Shapes", "checked", "rows", "step_kinds"]

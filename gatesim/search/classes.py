@@ -32,8 +32,9 @@ INTERRUPTED = ("stop-obeyed", "travel-time-limit")
 TOUCHED = ("reversal-begun", "edge-alone-reversal-begun", "force-alone-reversal-begun")
 """Those whose time is a reaction to a contact."""
 
-ABOUT_THE_SITE = ("battery-low-lead", "battery-low-announced", "warning-before-automatic-closing")
-"""What a fault put in by hand can't keep (a lead of days, a warning before a motion that nobody ordered)."""
+ABOUT_THE_SITE = ("battery-low-lead", "battery-low-announced", "warning-before-automatic-closing", "overtravel-margin")
+"""Not judged in a sweep: what a fault put in by hand can't keep (a lead of days, a warning before a motion that nobody
+ordered), and what is a figure of the site whatever happens."""
 
 STOP_LIMIT = 2_000_000
 """Within this (us) the leaf must stand after a fault that reads as a press, or of the drive; as `fault-in-motion`, and
@@ -98,7 +99,7 @@ def reaction_in(verdicts: Mapping[str, Verdict], seen: Seen) -> Reaction | None:
 def told(verdicts: Mapping[str, Verdict], seen: Seen) -> Told:
     """The class of a run."""
     failed = [(name, one.failure or "") for name, one in verdicts.items()
-              if one.outcome is Outcome.FAIL and name not in ABOUT_THE_SITE]
+              if one.outcome is Outcome.FAIL]
     if seen.as_press and all(name in AWAITED for name, _ in failed):
         # Answered as a demand: the leaf stands and its start is blocked; the lockout waits for the press limit.
         answered = _answered(verdicts, seen)

@@ -12,13 +12,14 @@ from typing import Any, NamedTuple
 
 from gatesim import events as e
 from gatesim.errors import BadUsage
-from gatesim.events import Direction
+from gatesim.events import Direction, Run
 from gatesim.plant.site import Site
 from gatesim.plant.world import Plant, World
-from gatesim.requirements.judging import Judge
+from gatesim.requirements.judging import Judge, limits_for
 from gatesim.run import Course
 from gatesim.scenario.agenda import Due, agenda
 from gatesim.scenario.model import Scenario
+from gatesim.search.classes import ABOUT_THE_SITE
 from gatesim.units import us
 
 SECOND = 1_000_000
@@ -76,8 +77,9 @@ def nothing(_: int, at: float, event: Any) -> None:
 
 
 def course_of(plant: Plant, site: Site, seed: int, given: tuple[Due, ...], ends: int) -> Course:
-    """The course of a story on a fresh world, judged by every requirement."""
-    return Course(plant, World(plant, seed), given, ends, Judge.begin(site), nothing)
+    """The course of a story on a fresh world, judged by every requirement on what happens."""
+    limits = {name: limit for name, limit in limits_for(site).items() if name not in ABOUT_THE_SITE}
+    return Course(plant, World(plant, seed), given, ends, Judge(site, limits, Run.WHOLE), nothing)
 
 
 def grounds(plant: Plant, site: Site, seed: int, phases: Iterable[Phase]) -> tuple[Ground, ...]:

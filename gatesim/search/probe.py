@@ -8,7 +8,7 @@ from gatesim import events as e
 from gatesim.errors import GatesimError
 from gatesim.events import ContactBegan, Direction, Guard, Run
 from gatesim.plant.fault import FaultBegins, FaultEnds, Place
-from gatesim.plant.world import Plant
+from gatesim.plant.world import Plant, World
 from gatesim.requirements.verdict import Verdict
 from gatesim.run import Course, silences
 from gatesim.scenario.agenda import Due
@@ -21,6 +21,8 @@ LATE = 120_000_000
 """How much longer (us) than the nominal story a run may go on while a reaction is awaited."""
 LATE_STOP = 3_000_000
 """How long (us) after a contact its verdict is awaited by a leaf at rest."""
+TRAIL = 4_000
+"""Instants of a run without effect that are remembered."""
 DEADLOCK = 20_000
 """Instants after which a run is given up as undetermined."""
 
@@ -56,6 +58,8 @@ class FaultProber:
         self.place, self.pulse = place, pulse
         self.guards = guards(place, ground.direction)
         self.nominal: Course | None = None
+        self.trail: dict[float, tuple[World, list[Any]]] = {}
+        """Worlds and monitors that a run without any effect went through; whoever comes to one goes the same way."""
 
     def __call__(self, moment: Any) -> Told:
         course = self._fork(moment)
@@ -65,10 +69,15 @@ class FaultProber:
         judge = course.judge
         assert judge is not None
         try:
-            seen = self._play(course, moment)
+            seen, trail = self._play(course, moment)
         except GatesimError as error:
             return Told(Class.UNDETERMINED, None, f"{type(error).__name__}: {error}")
-        return told(judge.verdicts(course.world.now), seen)
+        if seen is None:
+            return Told(Class.NO_EFFECT, None)
+        said = told(judge.verdicts(course.world.now), seen)
+        if said.what is Class.NO_EFFECT and said.reaction is None:
+            self.trail = trail
+        return said
 
     def stimuli(self, moment: Any) -> list[Due]:
         """What the fault brings from outside."""
@@ -99,14 +108,21 @@ class FaultProber:
             assert moment > fork.world.now or fork.world.now == 0
         return fork
 
-    def _play(self, course: Course, moment: Any) -> Seen:
-        """Play until the reaction is known or the story has ended."""
+    def _play(self, course: Course, moment: Any) -> tuple[Seen | None, dict[float, tuple[World, list[Any]]]]:
+        """Play until the reaction is known or the story has ended; None where it joined one without any effect."""
         assert self.place.fault is not None
+        assert course.judge is not None
         watch = _Watch(course, self.ground, self.site.gate.travel)
+        trail: dict[float, tuple[World, list[Any]]] = {}
         for instants, (now, happened) in enumerate(course.play()):
             if watch.over(now, happened) or instants > DEADLOCK:
                 break
-        return Seen(moment, watch.interrupted, watch.stood, self.place.fault.as_press, self.guards)
+            if watch.is_blank and not isinstance(now, Traced) and now > _plain(moment):
+                if now in self.trail and _same(course, self.trail[now], moment):
+                    return None, {}
+                if instants < TRAIL:
+                    trail[now] = (course.world.copy(), [state.copy() for state in course.judge.states])
+        return Seen(moment, watch.interrupted, watch.stood, self.place.fault.as_press, self.guards), trail
 
 
 def contact(site: Any, ground: Ground, moment: Any) -> Due:
@@ -178,6 +194,18 @@ class ContactProber(FaultProber):
         return super()._fork(moment)
 
 
+def _same(course: Course, known: tuple[World, list[Any]], moment: Any) -> bool:
+    """Whether a course is where another one was, in every state of world and monitors."""
+    assert course.judge is not None
+    path = moment.path if isinstance(moment, Traced) else None
+    if path is not None:
+        path.deaf = True
+    same = course.world == known[0] and course.judge.states == known[1]
+    if path is not None:
+        path.deaf = False
+    return same
+
+
 class _Watch:
     """Says when a run has told what there is to know."""
 
@@ -194,6 +222,11 @@ class _Watch:
         self.stood: Any = None
         """How long after the fault acted the leaf first stood."""
         self.last = ground.ends
+
+    @property
+    def is_blank(self) -> bool:
+        """Whether nothing has been seen yet that a verdict could rest on."""
+        return self.acted is None and self.stood is None and not self.interrupted and not self.awaited
 
     def over(self, now: Any, happened: list[Any]) -> bool:
         """Look at an instant's events; whether the run may end after it."""

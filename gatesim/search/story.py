@@ -7,6 +7,7 @@ from typing import Any, NamedTuple
 
 from gatesim import events as e
 from gatesim.scenario.agenda import Due
+from gatesim.scenario.write import text_of
 
 
 class FaultStep(NamedTuple):
@@ -36,34 +37,23 @@ def scenario_text(title: str, teaches: str, site: str, seed: int, ends: int, age
                   faults: Iterable[FaultStep], expect: Iterable[tuple[str, str | None]]) -> str:
     """The file.  `site`: the path as the file states it; `expect`: (requirement, failure or None for a pass)."""
     steps = sorted([*_steps(agenda), *[(one.at, _fault(one)) for one in faults]], key=lambda step: step[0])
-    lines = ["format: gatesim-scenario/1", f"title: {_quoted(title)}", f"teaches: {_quoted(teaches)}",
-             f"site: {_quoted(site)}", f"seed: {seed}", f'ends: "{us_text(ends)}"', "steps:"]
-    for at, fields in steps:
-        lines.append(f'  - at: "{us_text(at)}"')
-        lines += [f"    {name}: {value}" for name, value in fields]
-    wanted = list(expect)
-    lines.append("expect:" if wanted else "expect: []")
-    for requirement, failure in wanted:
-        lines.append(f"  - requirement: {requirement}")
-        if failure is not None:
-            lines += ["    outcome: fail", f"    failure: {_quoted(failure)}"]
-    return "\n".join(lines) + "\n"
+    return text_of({
+        "format": "gatesim-scenario/1", "title": title, "teaches": teaches, "site": site, "seed": str(seed),
+        "ends": us_text(ends), "steps": [{"at": us_text(at), **fields} for at, fields in steps],
+        "expect": [{"requirement": name} if failure is None else
+                   {"requirement": name, "outcome": "fail", "failure": failure} for name, failure in expect],
+    })
 
 
-def _quoted(text: str) -> str:
-    escaped = text.replace("\\", "\\\\").replace('"', '\\"')
-    return f'"{escaped}"'
-
-
-Fields = list[tuple[str, str]]
+Fields = dict[str, str]
 
 
 def _fault(one: FaultStep) -> Fields:
-    fields = [("do", "fault"), ("fault", one.fault), ("device", _quoted(one.device))]
+    fields = {"do": "fault", "fault": one.fault, "device": one.device}
     if one.lasts is not None:
-        fields.append(("lasts", f'"{us_text(one.lasts)}"'))
+        fields["lasts"] = us_text(one.lasts)
     if one.times > 1:
-        fields += [("gap", f'"{us_text(one.gap)}"'), ("flickers", str(one.times))]
+        fields |= {"gap": us_text(one.gap), "flickers": str(one.times)}
     return fields
 
 
@@ -75,18 +65,18 @@ def _steps(agenda: Sequence[Due]) -> list[tuple[int, Fields]]:
         match stimulus:
             case e.PressControl():
                 let_go = _let_go(agenda[k:], stimulus)
-                found.append((due.at, [("do", "command"), ("command", stimulus.command.value),
-                                       ("origin", stimulus.origin.value), ("held", f'"{us_text(let_go - due.at)}"')]))
+                found.append((due.at, {"do": "command", "command": stimulus.command.value,
+                                       "origin": stimulus.origin.value, "held": us_text(let_go - due.at)}))
             case e.EnterObstruction():
-                fields = [("do", "obstruct"), ("obstruction", _quoted(stimulus.obstruction)),
-                          ("zone", _quoted(stimulus.zone)), ("position", f'"{um_text(stimulus.position)}"')]
+                fields = {"do": "obstruct", "obstruction": stimulus.obstruction, "zone": stimulus.zone,
+                          "position": um_text(stimulus.position)}
                 if stimulus.stiffness is not None:
-                    fields.append(("stiffness", f'"{stimulus.stiffness} N/mm"'))
+                    fields["stiffness"] = f"{stimulus.stiffness} N/mm"
                 if not stimulus.edge:
-                    fields.append(("touches", "the leaf beyond the edge"))
+                    fields["touches"] = "the leaf beyond the edge"
                 found.append((due.at, fields))
             case e.LeaveObstruction():
-                found.append((due.at, [("do", "clear"), ("obstruction", _quoted(stimulus.obstruction))]))
+                found.append((due.at, {"do": "clear", "obstruction": stimulus.obstruction}))
             case e.ReleaseControl():
                 pass
             case _:

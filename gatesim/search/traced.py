@@ -59,10 +59,12 @@ def _ends(value: float, slope: float, bend: float) -> tuple[float, float]:
 class Path:
     """What one run has decided.  An end of the interval is `open` where the decision falls otherwise exactly there."""
 
-    __slots__ = ("hi", "hi_open", "left", "lo", "lo_open", "reach", "steep", "turning", "turnless")
+    __slots__ = ("deaf", "hi", "hi_open", "left", "lo", "lo_open", "reach", "steep", "turning", "turnless")
 
     def __init__(self, reach: float = REACH) -> None:
         self.reach = reach
+        self.deaf = False
+        """Whoever compares whole worlds wants no decision noted: a traced number equals itself only."""
         self.steep = False
         """Something changed too much within the reach; with a shorter one more could be said."""
         self.lo, self.hi = -inf, inf
@@ -82,9 +84,9 @@ class Path:
             return  # against FOREVER
         now = (value > 0) - (value < 0) or zero
         if turn != 0:
+            self._turn(value, slope, turn, now or 1, zero == now != 0)
             if bend != 0 or err != 0:
                 self.turnless = True
-            self.turning.append((value * (now or 1), slope * (now or 1), turn * (now or 1), zero == now != 0))
         if slope == 0 and bend == 0 and err == 0:
             return
         if abs(value) <= err and (now == 0 or bend != 0 or err != 0):
@@ -99,6 +101,28 @@ class Path:
             below, above = _ends(value - now * err, slope, bend)
             self._least(below, is_open=zero != now)
             self._most(above, is_open=zero != now)
+
+    def _turn(self, value: float, slope: float, turn: float, sign: int, closed: bool) -> None:
+        """Note a decision that some later period takes otherwise; what only gets surer needs no note."""
+        if turn * sign < 0 or (value == 0 and not closed):
+            self.turning.append((value * sign, slope * sign, turn * sign, closed))
+
+    def linear(self, value: float, slope: float, turn: float, zero: int) -> None:
+        """`narrow` for what is affine and exact, which almost everything is."""
+        now = 1 if value > 0 else -1 if value < 0 else zero
+        if turn != 0:
+            self._turn(value, slope, turn, now or 1, zero == now != 0)
+        if slope == 0:
+            return
+        if value == 0:
+            self.narrow(value, slope, 0.0, 0.0, 0.0, zero)
+            return
+        end = -value / slope
+        if end > 0:
+            if end < self.hi or (end == self.hi and zero != now):
+                self.hi, self.hi_open = end, zero != now
+        elif end > self.lo or (end == self.lo and zero != now):
+            self.lo, self.lo_open = end, zero != now
 
     def _least(self, end: float, *, is_open: bool) -> None:
         if end > self.lo or (end == self.lo and is_open):
@@ -134,8 +158,6 @@ class Path:
             return 0
         most = 1 << 40
         for value, slope, turn, closed in self.turning:
-            if turn > 0 and (value != 0 or closed):
-                continue
             least = value + min(slope * first, slope * last)
             if turn >= 0 or least <= 0:
                 return 0
@@ -287,11 +309,21 @@ class Traced:
     def _less(self, other: Any, zero: int) -> float:
         if type(other) is Traced:
             value: float = self.value - other.value
+            if self.bend == 0 == other.bend and self.err == 0 == other.err:
+                slope, turn = self.slope - other.slope, self.turn - other.turn
+                if slope != 0 or turn != 0:
+                    self.path.linear(value, slope, turn, zero)
+                return value
             self.path.narrow(value, self.slope - other.slope, self.bend - other.bend, self.turn - other.turn,
                              0.0 if other is self else self.err + other.err, zero)
             return value
         value = self.value - other
-        self.path.narrow(value, self.slope, self.bend, self.turn, self.err, zero)
+        if value in (inf, -inf):
+            return value  # against FOREVER
+        if self.bend == 0 == self.err:
+            self.path.linear(value, self.slope, self.turn, zero)
+        else:
+            self.path.narrow(value, self.slope, self.bend, self.turn, self.err, zero)
         return value
 
     def __lt__(self, other: Any) -> bool:
@@ -307,11 +339,15 @@ class Traced:
         return self._less(other, 1) >= 0
 
     def __eq__(self, other: object) -> bool:
+        if self.path.deaf:
+            return self is other
         if not isinstance(other, int | float | Traced):
             return NotImplemented
         return self._less(other, 0) == 0
 
     def __ne__(self, other: object) -> bool:
+        if self.path.deaf:
+            return self is not other
         if not isinstance(other, int | float | Traced):
             return NotImplemented
         return self._less(other, 0) != 0

@@ -17,6 +17,7 @@ from gatesim.plant.logic.contract import Roles
 from gatesim.plant.logic.controller_reference import ReferenceController
 from gatesim.plant.logic.receiver_reference import ReferenceReceiver
 from gatesim.plant.part import Out, Phase, Wire
+from gatesim.plant.radio_tables import LossPoint, Radio
 from gatesim.plant.world import Plant, World, instant
 from gatesim.units import FOREVER
 
@@ -72,9 +73,16 @@ def _transmitter(name: str, identity: int, learns: s.LearnsMotion, monitoring: s
     )
 
 
+def _radio() -> Radio:
+    """A link that loses nothing on a quiet day, and half with 20 dB less."""
+    return Radio(
+        433.92e6, -20.0, -80.0, 1.2e6, 2.2e6, Direction.CLOSING, 3e6, 1e6,
+        (LossPoint(5.0, 0.5), LossPoint(6.0, 0.5), LossPoint(12.0, 0.0)), ground_reflection=0.0)
+
+
 def made() -> s.Site:
     """A gate of 4 m with seven edges: two on one transmitter that can be asked, one on a transmitter that can't, one by
-    wire; two side by side in one loop, and one that opens when pressed, on another input."""
+    wire; two side by side in one loop, and one that opens when pressed, on another input; and a beam."""
     drive = s.Drive(
         speed_opening=0.3,
         speed_closing=0.3,
@@ -119,7 +127,7 @@ def made() -> s.Site:
         s.ControllerTable(1_000_000.0, automatic_closing=None),
         s.ReceiverTable(("pair", "lone"), 35 * S, 900 * MS),
         (
-            _transmitter("pair", 7, s.LearnsMotion.TOLD, s.Monitoring.BEFORE_EACH_MOVE),
+            replace(_transmitter("pair", 7, s.LearnsMotion.TOLD, s.Monitoring.BEFORE_EACH_MOVE), radio=_radio()),
             _transmitter("lone", 9, s.LearnsMotion.FELT, s.Monitoring.CONTINUOUSLY),
         ),
         (
@@ -127,6 +135,7 @@ def made() -> s.Site:
             s.WiredInput("second input", 10 * MS, 2, 5, s.Monitoring.BEFORE_EACH_MOVE, sampling_phase=3 * MS),
         ),
         leaf_at=4_000_000.0 - 5_000.0,
+        beams=(s.Beam("ray", ("front",), 0.0, 4e6, 200_000.0, 30 * MS, 80 * MS),),
     )
 
 

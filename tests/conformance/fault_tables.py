@@ -165,6 +165,7 @@ LEVEL_ROWS: tuple[LevelRow, ...] = (
     level("sampler-dead", "pair", w.ScanClock("pair"), True, (0, KEEP, False)),
     level("wired-scan-dead", "input", w.ScanClock("input"), True, (0, KEEP, False)),
     level("check-in-clock-slow", "pair", w.CheckInClock("pair"), 1.0, (0, KEEP, 7.2)),
+    level("margin-lowered", "pair", w.MarginTaken("pair"), 0.0, (0, KEEP, 20.0), (10, 3.0, 23.0)),
     level("cell-low", "pair", w.CellTerminals("pair"), FRESH, (0, KEEP, w.Cell(3_250.0, 20.0)), (10, EMPTY, EMPTY)),
     level(
         "cell-critical", "pair", w.CellTerminals("pair"), FRESH, (0, KEEP, w.Cell(2_850.0, 20.0)), (10, EMPTY, EMPTY)
@@ -245,6 +246,23 @@ LEVEL_ROWS: tuple[LevelRow, ...] = (
         (b"a", Lockout.NONE),
         (0, KEEP, (b"a", Lockout.NONE)),
         (10, (b"b", Lockout.BOTH), (b"a", Lockout.NONE)),
+    ),
+    level("beam-output-stuck-clear", "ray", w.BeamOutput("ray"), False, (0, KEEP, True), (10, True, True)),
+    level("beam-output-stuck-interrupted", "ray", w.BeamOutput("ray"), True, (0, KEEP, False), (10, False, False)),
+    level("beam-emitter-dead", "ray", w.BeamEmitter("ray"), True, (0, KEEP, False)),
+    level("beam-test-pulse-ignored", "ray", w.BeamEmitter("ray"), True, (0, KEEP, True), (10, False, True)),
+    level("beam-dazzled", "ray", w.BeamLight("ray"), True, (0, KEEP, True), (10, False, True)),
+    level(
+        "beam-cross-talk",
+        "ray",
+        w.BeamLight("ray"),
+        False,
+        (0, KEEP, True),
+        (939, KEEP, True),
+        (940, KEEP, False),
+        (960, True, True),
+        (970, False, False),
+        (1_000, KEEP, True),
     ),
     level("store-corrupted", "store", w.Stored(), b"ab", (0, KEEP, b"aw"), (10, b"", b"")),
 )

@@ -15,9 +15,11 @@ from typing import Any
 import pytest
 
 from gatesim.events import (
+    ClearBeam,
     Command,
     EnterObstruction,
     FitCell,
+    InterruptBeam,
     LeaveObstruction,
     LosePower,
     Origin,
@@ -127,6 +129,18 @@ PROGRAMS: dict[str, tuple[Stimuli, int, int]] = {
         55 * S,
     ),
 }
+
+PROGRAMS["at a beam"] = (
+    dict(
+        together(
+            {S: (InterruptBeam("somebody", "ray"),), 4 * S: (ClearBeam("somebody", "ray"),)},
+            press(Command.CLOSE, 6 * S),
+            {int(7.3 * S): (InterruptBeam("somebody", "ray"),), 11 * S: (ClearBeam("somebody", "ray"),)},
+        )
+    ),
+    2 * S,
+    14 * S,
+)
 
 PLANT = build(SITE, references())
 

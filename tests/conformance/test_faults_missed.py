@@ -61,6 +61,7 @@ from controller_clean_slate import CleanSlate
 from controller_critical_is_a_lamp import CriticalIsALamp
 from controller_edge_triggered import EdgeTriggered
 from controller_forgets_trip import ForgetsTrip
+from controller_ignores_beams import IgnoresBeams
 from controller_level_reset import LevelReset
 from controller_low_is_a_lamp import LowIsALamp
 from controller_one_cut_off import OneCutOff
@@ -68,6 +69,7 @@ from controller_resumes import Resumes
 from controller_skips_tests import SkipsTests
 from controller_trusts_edges import TrustsEdges
 from controller_trusts_force import TrustsForce
+from controller_untested_beam import UntestedBeam
 from controller_untested_force import UntestedForce
 from controller_without_read_back import WithoutReadBack
 from fault_bench import SITE, S, Stimuli, Whole, at_place, press, references, together
@@ -287,6 +289,13 @@ CASES: tuple[Case, ...] = (
     starting("report-frozen", "nose", controller=SkipsTests),
     starting("test-request-lost", "test request", controller=SkipsTests),
     moving("receiver-dead", "receiver", controller=BelievesReports),
+    # Beams.
+    starting("beam-output-stuck-clear", "ray", controller=UntestedBeam),
+    starting("beam-test-pulse-ignored", "ray", controller=UntestedBeam),
+    starting("beam-dazzled", "ray", controller=UntestedBeam),
+    starting("beam-cross-talk", "ray", controller=UntestedBeam),
+    moving("beam-output-stuck-interrupted", "ray", controller=IgnoresBeams),
+    moving("beam-emitter-dead", "ray", controller=IgnoresBeams),
     # Supply.
     Case("supply-dip", "supply", {"controller": Resumes}, stayed_after_power, CLOSE, MOVING, 7 * S),
     Case(
@@ -382,6 +391,7 @@ CASES: tuple[Case, ...] = (
 
 BEYOND_LOGIC = {
     "wrong-termination": "inside the band nothing tells the value fitted from the value on record",
+    "margin-lowered": "a frame that comes tells no margin; silence that outlasts the watchdog is a lost link",
     "latency-high": "frames carry no time, so their age within the limit can't be seen",
     "one-way-frames-delayed": "what can't be asked can't prove its age",
     "queue-backlog": "told apart from frames-delayed by its growth only; the same check answers it at a start",

@@ -41,7 +41,7 @@ def count(path: Path, patch: pytest.MonkeyPatch) -> dict[str, int]:
     """Run one scenario and count."""
     counts = dict.fromkeys(MEASURED, 0)
     roles = Roles(*(Counted(role, counts) for role in runner.default_roles()))
-    instant, call, copy = worlds.instant, worlds._call, worlds.World.copy
+    instant, built, copy = worlds.instant, runner.built, worlds.World.copy
 
     def counted_instant(plant: Any, world: Any, now: float, stimuli: Any = ()) -> Any:
         counts["instants"] += 1
@@ -50,16 +50,24 @@ def count(path: Path, patch: pytest.MonkeyPatch) -> dict[str, int]:
             counts["bytes a world"] = max(counts["bytes a world"], len(pickle.dumps((world.values, world.due))))
         return happened
 
-    def counted_call(*args: Any) -> Any:
-        counts["part calls"] += 1
-        return call(*args)
+    def counted_built(*args: Any) -> Any:
+        plant = built(*args)
+        plant.calls = tuple([(counted_react(react), *rest) for react, *rest in plant.calls])
+        return plant
+
+    def counted_react(react: Any) -> Any:
+        def counted(*args: Any) -> Any:
+            counts["part calls"] += 1
+            return react(*args)
+
+        return counted
 
     def counted_copy(self: Any) -> Any:
         counts["copies"] += 1
         return copy(self)
 
     patch.setattr(runner, "instant", counted_instant)
-    patch.setattr(worlds, "_call", counted_call)
+    patch.setattr(runner, "built", counted_built)
     patch.setattr(worlds.World, "copy", counted_copy)
     runner.run_scenario(known.scenario(path), roles)
     patch.undo()

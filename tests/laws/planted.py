@@ -125,8 +125,7 @@ class PastTheMain(Leaf):
     """A leaf whose drive is fed past the main shut-off."""
 
     def react(self, state: Any, now: float, seen: list[Any], out: Out) -> float:
-        seen[2] = True
-        return Leaf.react(self, state, now, seen, out)
+        return Leaf.react(self, state, now, [*seen[:2], True, *seen[3:]], out)
 
 
 class Forgetful:

@@ -22,7 +22,9 @@ from gatesim.scenario.agenda import Due, agenda
 from gatesim.scenario.read import read_site
 
 MS, S = 1_000, 1_000_000
-SITES = ("mill-lane", "orchard-row", "pump-house")
+SITES = ("mill-lane", "orchard-row", "pump-house", "long-acre")
+RAYS = 10_000
+"""From this number on stories are of the site with beams."""
 SHIPPED = Path(__file__).parents[2] / "scenarios" / "sites"
 
 
@@ -50,7 +52,7 @@ def story(seed: int, lasts: int = 8 * S) -> m.Scenario:
     The leaf begins at an end or in mid-travel; the radio loses a frame now and then.
     """
     chance = Random(seed)
-    site = shipped(SITES[seed % len(SITES)])
+    site = shipped("ferry-steps" if seed >= RAYS else SITES[seed % len(SITES)])
     lossy = tuple(replace(node, loss=chance.choice((0.0, 0.03))) for node in site.transmitters)
     site = replace(site, transmitters=lossy, leaf_at=site.gate.travel * chance.choice((0.0, 0.3, 0.6, 1.0)))
     first = chance.choice((Command.OPEN, Command.CLOSE, Command.HOLD_CLOSE))
@@ -62,7 +64,7 @@ def story(seed: int, lasts: int = 8 * S) -> m.Scenario:
 
 def _step(chance: Random, site: Site, number: int, lasts: int) -> m.AnyStep:
     at, some = chance.randrange(lasts), chance.randrange(1, 2 * S)
-    match chance.randrange(8):
+    match chance.randrange(10 if site.beams else 8):
         case 0 | 1:
             return m.GiveCommand(do="command", at=at, command=chance.choice(list(Command)), held=some,
                                  origin=chance.choice(list(Origin)))
@@ -77,6 +79,9 @@ def _step(chance: Random, site: Site, number: int, lasts: int) -> m.AnyStep:
         case 6:
             ways = list(site.zones)
             return m.PushLeaf(do="push leaf", at=at, direction=chance.choice(ways).direction, distance=200_000.0)
+        case 8 | 9:
+            return m.Interrupt(do="interrupt", at=at, beam=chance.choice(site.beams).name, by=f"somebody {number}",
+                               lasts=chance.choice((None, some)))
         case _:
             kind, device = chance.choice(spots(site))
             return m.Fault(do="fault", at=at, fault=kind, device=device, lasts=chance.choice((None, some)))

@@ -10,7 +10,7 @@ from typing import Any, ClassVar
 
 import pytest
 
-from gatesim.events import Announced, LeafStarted, Stamped
+from gatesim.events import Announced, BeamInterrupted, BeamTested, LeafStarted, Stamped
 from gatesim.plant import wires as w
 from gatesim.plant.build import build
 from gatesim.plant.part import Out, Phase, Wire
@@ -20,7 +20,7 @@ from gatesim.units import FOREVER
 
 sys.path.insert(0, str(Path(__file__).parent))
 
-from stories import S, course, lived, references, story, taker
+from stories import RAYS, S, course, lived, references, story, taker
 
 FAST, MANY, BATCH = 300, 2_000, 6
 
@@ -70,6 +70,14 @@ def hold(numbers: range, plant: Plant | None = None, lasts: int = 8 * S) -> int:
 @pytest.mark.parametrize("batch", range(FAST // BATCH))
 def test_all_ways_to_live_a_story_agree(batch: int) -> None:
     assert hold(range(batch * BATCH, (batch + 1) * BATCH)) > 0, "none of these stories moves"
+
+
+@pytest.mark.parametrize("batch", range(10))
+def test_all_ways_to_live_a_story_with_beams_agree(batch: int) -> None:
+    first = RAYS + batch * BATCH
+    assert hold(range(first, first + BATCH)) > 0, "none of these stories moves"
+    seen = [event for number in range(first, first + BATCH) for _, event in lived(story(number, 8 * S))]
+    assert any(type(event) in (BeamInterrupted, BeamTested) for event in seen), "no beam does anything"
 
 
 @pytest.mark.slow

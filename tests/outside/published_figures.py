@@ -17,18 +17,32 @@ from gatesim.events import Direction, EnterObstruction
 from gatesim.field.air_time import BUDGET, Misses, false_lost_links_a_day, longest_frame
 from gatesim.field.band import loop_band
 from gatesim.field.battery_life import DAYS_A_YEAR, life_years
+from gatesim.field.beams import least_distance, press_distance
 from gatesim.field.budget import blind_of, full_speed, stopping_distance
 from gatesim.field.corners import Shown, Span
 from gatesim.field.fixing import holes
+from gatesim.field.nuisance import Path as LossPath
+from gatesim.field.nuisance import exact_frames_to_trip, trip_by
 from gatesim.plant import wires
 from gatesim.plant.cable import TABLE, copper_at, pair_by_area, pair_resistance
 from gatesim.plant.cell import loaded
+from gatesim.plant.clocks import least_watchdog as least_watchdog_of
 from gatesim.plant.edge_curve import points_of
 from gatesim.plant.edges.converter import code_of
+from gatesim.plant.link_budget import (
+    free_space_loss,
+    fresnel_radius,
+    ground_gain,
+    knife_edge_loss,
+    last_crest,
+    last_null,
+    ray_lengths,
+)
 from gatesim.plant.loop_tables import Joining, LoopSpread
 from gatesim.plant.motion import at, halt, stop
 from gatesim.plant.nets import Link, Net, at_terminals
 from gatesim.plant.obstruction import block_for
+from gatesim.plant.radio_rules import ACTIVATED, PERIODIC
 from gatesim.plant.site import Edge, Monitoring, Profile, WiredInput
 from gatesim.requirements.catalogue import requirements
 from gatesim.requirements.reach import Wait, reaches_of
@@ -177,6 +191,51 @@ def leak_at(millivolts: float, lead: float) -> float:
     return high / 1_000
 
 
+def two_ray_loss(metres: float) -> float:
+    """Whole loss of 433.92 MHz between two antennas 1 m above ground (dB)."""
+    direct = ray_lengths(metres, 1, 1)[0]
+    return free_space_loss(433.92e6, direct) - ground_gain(433.92e6, metres, 1, 1, 1.0)
+
+
+def by_fresnel(nu: float) -> float:
+    """Loss (dB) behind half a plane, by Fresnel's integrals."""
+    from scipy.special import fresnel
+
+    s, c = fresnel(nu)
+    return float(-10 * math.log10(((0.5 - c) ** 2 + (0.5 - s) ** 2) / 2))
+
+
+def _even_over_bursts() -> float:
+    bursts = LossPath(0.001, 0.01, 0.1, 0.5)
+    even = exact_frames_to_trip(LossPath(bursts.mean_loss), 3) or 0.0
+    return even / (exact_frames_to_trip(bursts, 3) or 1.0)
+
+
+def crossover(frequency: float, up: float, down: float) -> float:
+    """Where free space loses as much as 40 log d - 20 log(ht hr), by halving."""
+    low, high = 1.0, 1e4
+    for _ in range(60):
+        middle = (low + high) / 2
+        far = 40 * math.log10(middle) - 20 * math.log10(up * down)
+        low, high = (middle, high) if far < free_space_loss(frequency, middle) else (low, middle)
+    return high
+
+
+def last_turn(sign: int) -> float:
+    """Distance (m) of the last null (-1) or crest (+1) of 433.92 MHz at 1 m and 1 m, looked for in steps of 5 mm."""
+    found = [sign * ground_gain(433.92e6, k * 0.005, 1, 1, 1.0) for k in range(200, 8000)]
+    turns = [k for k in range(1, len(found) - 1) if found[k] > found[k - 1] and found[k] > found[k + 1]]
+    return 0.005 * (200 + turns[-1])
+
+
+def longer_by(waves: float) -> float:
+    """Distance (m) at which the ground ray of 433.92 MHz at 1 m and 1 m is so many wavelengths longer, by scipy."""
+    from scipy.constants import c
+    from scipy.optimize import brentq
+
+    return float(brentq(lambda d: math.hypot(d, 2) - d - waves * c / 433.92e6, 0.1, 100))
+
+
 def hole(number: int) -> float:
     """Hole of a 48 in channel, in inches."""
     found = holes(48 * 25_400.0, 25_400.0, 11.5 * 25_400.0)
@@ -220,6 +279,13 @@ WATCHDOG = "closed form of the watchdog, by model checking with another tool"
 RUNS = "mean number of trials to a run of losses (Feller)"
 LAW = "v t + v^2 / 2a, a formula page"
 SPRING = "energy balance, v sqrt(k m)"
+LOSSES = "recursion, exact rationals and simulation with other tools"
+CHECKER = "exact rational of a probabilistic model checker"
+FREE = "ITU-R P.525, its constant unrounded"
+ZONE = "ITU-R P.526-8, eq. 3"
+EDGE = "ITU-R P.526, clause 4.1"
+ACT = "47 CFR 15.231(a), 2021 revision"
+PER = "47 CFR 15.231(e), in a textbook on serial ports"
 DHF = "trade association (dhf) on EN 12453"
 VOLTS = "loaded divider, by a circuit simulator"
 UL = "UL 325, gate section"
@@ -369,6 +435,79 @@ ELECTRIC = (
          "I R e^(-t/RC), 12 ms", WORKED),
 )
 
+AIR = (
+    *(same(f"free-space loss, {mhz} MHz, {metres} m", "dB",
+           lambda mhz=mhz, metres=metres: free_space_loss(mhz * 1e6, metres), loss, 0.006, FREE, WORKED)  # type: ignore[misc]
+      for mhz, metres, loss in ((433.92, 30, 54.74), (433.92, 100, 65.20), (315, 100, 62.41), (915, 100, 71.68))),
+    same("free-space loss, 868 MHz, 30 m", "dB", lambda: free_space_loss(868e6, 30), 60.761, 5e-4,
+         "20 log(4 pi d f / c)", WORKED),
+    same("free-space loss, 433.92 MHz, 30 m, against the rounded form (which is 0.048 dB low)", "dB",
+         lambda: free_space_loss(433.92e6, 30), 32.4 + 20 * math.log10(433.92) + 20 * math.log10(0.03), 0.05,
+         "ITU-R P.525, 32.4 + 20 log f + 20 log d", READ),
+    *(same(f"first Fresnel zone, mid-path, {mhz} MHz, {metres} m", "m",
+           lambda mhz=mhz, metres=metres: fresnel_radius(mhz * 1e6, metres / 2, metres / 2),  # type: ignore[misc]
+           radius, 6e-4, "half a wavelength more way, exact wavelength", WORKED)
+      for mhz, metres, radius in ((433.92, 30, 2.276), (315, 100, 4.878), (915, 20, 1.280))),
+    same("first Fresnel zone, mid-path, 433.92 MHz, 30 m, against the printed formula", "m",
+         lambda: fresnel_radius(433.92e6, 15, 15), 550 * math.sqrt(0.015 * 0.015 / (0.03 * 433.92)), 0.012, ZONE, READ),
+    least("first Fresnel zone at 433.92 MHz and 30 m: the ground 1 m below lies inside it", "m",
+          lambda: fresnel_radius(433.92e6, 15, 15), 1, ZONE, READ),
+    *(same(f"two rays, {what}, {mhz} MHz, 1 m and 1 m", "m",
+           lambda form=form, mhz=mhz: form(mhz * 1e6, 1, 1), distance, 6e-3, source, MEMORY)  # type: ignore[misc]
+      for mhz, what, form, distance, source in (
+          (433.92, "equal to free space", crossover, 18.19, "4 pi ht hr / lambda, textbooks"),
+          (433.92, "last crest, short form", last_crest, 5.79, "4 ht hr / lambda, textbooks"),
+          (915, "equal to free space", crossover, 38.35, "4 pi ht hr / lambda, textbooks"),
+          (915, "last crest, short form", last_crest, 12.21, "4 ht hr / lambda, textbooks"))),
+    same("last null of two rays, 433.92 MHz, 1 m and 1 m", "m", lambda: last_null(433.92e6, 1, 1), longer_by(1), 1e-9,
+         "one wavelength more way, solved by scipy", WORKED),
+    same("the same, looked for in the sum of the rays", "m", partial(last_turn, -1), longer_by(1), 0.03,
+         "one wavelength more way, solved by scipy", WORKED),
+    same("last crest, looked for in the sum of the rays", "m", partial(last_turn, 1), longer_by(0.5), 0.2,
+         "half a wavelength more way, solved by scipy", WORKED),
+    same("two rays at 1 km, 433.92 MHz, 1 m and 1 m", "dB", lambda: two_ray_loss(1000), 120, 0.1,
+         "Pt Gt Gr ht^2 hr^2 / d^4, textbook result", MEMORY),
+    same("knife edge on the straight line", "dB", lambda: knife_edge_loss(0),
+         6.9 + 20 * math.log10(math.sqrt(1.01) - 0.1), 1e-9, EDGE, MEMORY),
+    same("knife edge at nu = 1, against Fresnel's integrals by scipy", "dB", lambda: knife_edge_loss(1), by_fresnel(1),
+         0.3, "field of half a plane", WORKED),
+    *(same(f"chance of 3 losses in a row within {frames} frames at 2 %", "1",
+           lambda frames=frames: trip_by(LossPath(0.02), 3, frames), chance, chance * 1e-9, LOSSES,  # type: ignore[misc]
+           WORKED) for frames, chance in ((10, 6.28793803264e-5), (100, 7.682054987e-4), (1000, 7.794161113e-3))),
+    *(same(f"chance of a nuisance trip in a day, every 10 s, {loss} % lost, {k} losses", "1",
+           lambda loss=loss, k=k: trip_by(LossPath(loss / 100), k, 8640), chance, chance * 6e-3, LOSSES,  # type: ignore[misc]
+           WORKED) for loss, k, chance in ((5, 3, 0.642), (5, 4, 5.00e-2), (5, 5, 2.56e-3), (1, 2, 0.575),
+                                           (0.1, 3, 8.63e-6))),
+    same("chance of 6 losses in a row in 8640 frames at 0.1 % (where 1 - R gives 0)", "1e-15",
+         lambda: 1e15 * trip_by(LossPath(0.001), 6, 8640), 8.626366, 1e-6, LOSSES, WORKED),
+    same("frames to 3 losses in bursts: a 0.01, r 0.1, 0.1 % and 50 % lost", "1",
+         lambda: exact_frames_to_trip(LossPath(0.001, 0.01, 0.1, 0.5), 3) or 0, 268.409034529, 5e-9, CHECKER, WORKED),
+    same("the same mean loss without bursts, over it", "1",
+         lambda: _even_over_bursts(), 39.2, 0.05, "the two forms, calculated with other tools", WORKED),
+    *(same(f"frames to {k} losses in simple bursts: a 0.01, r 0.1, all of a burst lost", "1",
+           lambda k=k: exact_frames_to_trip(LossPath(0.0, 0.01, 0.1, 1.0), k) or 0, frames, 6e-4,  # type: ignore[misc]
+           "(1/a + (1 - s^(k-1)) / r) / s^(k-1)", WORKED) for k, frames in ((2, 112.222), (3, 125.802), (5, 157.657))),
+    same("share of bad states, P 0.03, p 0.25", "1", lambda: LossPath(0.0, 0.03, 0.25, 0.5).share_bad, 0.107143, 5e-7,
+         "Gilbert 1960, the set from memory", MEMORY),
+    same("mean loss of that set, h 0.5", "1", lambda: LossPath(0.0, 0.03, 0.25, 0.5).mean_loss, 0.0535714, 5e-8,
+         "Gilbert 1960, the set from memory", MEMORY),
+    same("least watchdog for 3 losses, lateness adding up: 3 (P + J)", "ticks",
+         lambda: least_watchdog_of(3, 10, 1, 0, adds_up=True), 33, 0, WATCHDOG, WORKED),
+    same("least watchdog for 3 losses, clocks off by 1 % and 2 %: (3 P (1 + d1) + J + D) / (1 - d2)", "us",
+         lambda: least_watchdog_of(3, 1_000_000, 50_000, 20_000, sender=0.01, receiver=0.02),
+         math.ceil(3_100_000 / 0.98), 0, WATCHDOG, WORKED),
+    same("supervision in an hour, by the rule set", "s", lambda: (ACTIVATED.air_time or 0) / S, 2, 0, ACT + ", (3)",
+         READ),
+    same("off after an activation, by the rule set", "s", lambda: (ACTIVATED.off_after or 0) / S, 5, 0,
+         ACT + ", (1) and (2)", READ),
+    same("longest supervision message every 60 s, by the rule set", "ms",
+         lambda: ACTIVATED.longest_message(60 * S) / MS, 33.33, 5e-3, ACT + ", (3), 2/3600 of the time", WORKED),
+    same("longest periodic transmission, by the rule set", "s", lambda: PERIODIC.longest_message(3600 * S) / S, 1, 0,
+         PER, COPY),
+    same("silence after 0.3 s, by the rule set", "s", lambda: PERIODIC.silence(0.3 * S) / S, 10, 0, PER, COPY),
+    same("silence after 1 s, by the rule set: 30 times", "s", lambda: PERIODIC.silence(S) / S, 30, 0, PER, COPY),
+)
+
 FIXING = tuple(
     same(f"hole {number + 1} of a 48 in channel", "in", partial(hole, number), place, 1e-9, "the trade", PRACTICE)
     for number, place in enumerate((1, 12.5, 24, 35.5, 47))
@@ -387,6 +526,29 @@ UNITS = tuple(
     )
 )
 
+ISO = "ISO 13855:2010, S = K T + C of clause 5 (read); K and C of 6.2 (from memory)"
+OSHA = "29 CFR 1910.217(c)(3)(iii)(e), 63 in/s (presses, analogue)"
+
+BEAMS = (
+    same("S of a gate beam: T 0.3 s, d above 40 mm", "mm",
+         lambda: least_distance(300 * MS, 50 * MM)[2] / MM, 1330, 1e-9, ISO, MEMORY),
+    same("S: T 0.32 s, d 14 mm (2000 T is over 500 mm, so 1600 T)", "mm",
+         lambda: least_distance(320 * MS, 14 * MM)[2] / MM, 512, 1e-9, ISO, MEMORY),
+    same("S: T 0.2 s, d 14 mm", "mm", lambda: least_distance(200 * MS, 14 * MM)[2] / MM, 400, 1e-9, ISO, MEMORY),
+    same("C: d 40 mm, 8 (d - 14)", "mm", lambda: least_distance(0, 40 * MM)[1] / MM, 208, 1e-9, ISO, MEMORY),
+    same("S: never below", "mm", lambda: least_distance(0, 14 * MM)[2] / MM, 100, 0, ISO, MEMORY),
+    same("K, general", "mm/s", lambda: least_distance(S, 50 * MM)[0], 1600, 0, "engineering reference page", COPY),
+    same("hand speed of US law", "mm/s", lambda: press_distance(S) / MM,
+         pint().Quantity(63, "inch/s").to("mm/s").magnitude, 1e-9, OSHA, READ),
+    same("safety distance at 0.5 s", "in", lambda: press_distance(500 * MS) / 25_400, 31.5, 1e-9,
+         "WAC 296-806-45516, worked example", READ),
+    same("safety distance at 0.055 s (chart, to half an inch)", "in",
+         lambda: press_distance(55 * MS) / 25_400, 3.5, 0.05, "OSHA safety distance chart", READ),
+    same("safety distance at 0.317 s (chart, to an inch)", "in",
+         lambda: press_distance(317 * MS) / 25_400, 20, 0.05, "OSHA safety distance chart", READ),
+)
+
 GROUPS = (("Supervision", SUPERVISION), ("Contact, reversal and warning", CONTACT), ("Forces and motion", FORCES),
-          ("Loops, wires and cells", ELECTRIC), ("Fixing", FIXING), ("Units", UNITS))
+          ("Loops, wires and cells", ELECTRIC), ("Air", AIR), ("Fixing", FIXING), ("Beams", BEAMS),
+          ("Units", UNITS))
 TABLE_OF_CHECKS: tuple[Row, ...] = tuple(row for _, rows in GROUPS for row in rows)

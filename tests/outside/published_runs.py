@@ -10,7 +10,7 @@ from pathlib import Path
 from gatesim import events as e
 from gatesim.events import Command, Direction, Origin
 from gatesim.plant.motion import Pieces
-from gatesim.plant.site import Monitoring, Profile, Site
+from gatesim.plant.site import Monitoring, Profile, Site, guarded
 from gatesim.plant.wires import Piece
 from gatesim.requirements.judging import Row
 from gatesim.run import RunResult, default_roles, run_scenario
@@ -18,7 +18,7 @@ from gatesim.scenario import model as m
 from gatesim.scenario.read import read_site
 
 FOLDER = Path(__file__).parents[2] / "scenarios" / "sites"
-SITES = ("mill-lane", "orchard-row", "pump-house")
+SITES = ("ferry-steps", "mill-lane", "orchard-row", "pump-house", "long-acre")
 S = 1_000_000
 
 
@@ -142,11 +142,16 @@ def _deaths(site: Site) -> Iterable[tuple[str, str, int]]:
         yield "wired-scan-dead", wired.name, S
     for edge in site.edges:
         yield "loop-open", edge.name, 2 * S
+    for beam in site.beams:
+        yield "beam-output-stuck-clear", beam.name, beam.test_period + S
     yield "force-sensing-dead", "force sensing", S
 
 
 def _guards(site: Site, device: str, direction: Direction) -> bool:
     zones = {zone.name: zone.direction for zone in site.zones}
+    for beam in site.beams:
+        if beam.name == device:
+            return guarded(site, beam) is direction
     edges = [edge for edge in site.edges if device in (edge.name, edge.input)]
     return not edges or direction in [zones[edge.zone] for edge in edges]
 

@@ -37,6 +37,7 @@ C20 A reset counts only at rest and in the pause; it clears the count only toget
     Where nothing is cleared although locked out: refused.
 C21 `press_limit` counts whenever the leaf stands, also in a dwell; motion breaks it.
 C22 Motion without an order is not looked for in an entrapment or drive lockout (a released squeeze moves the leaf).
+C24 Beams: docs/timing.md, section 8a.  A leaf that slows for a beam and is stopped by a command slows as after a stop.
 C23 A welded contactor reads closed whatever the main does; "an order changed": of a contactor or of the main.
 """
 
@@ -119,6 +120,8 @@ class Controller:
         self.commands: list[tuple[str, str, bool]] = []
         self.seen: dict[str, tuple[bool, str]] = {r.edge: (False, "") for r in self.reports}
         """Whether each edge was pressed, and what was wrong with it."""
+        self.met: set[str] = set()
+        """Beams whose interruption was answered, or known when the order was given, until they are clear."""
         self.lost: dict[str, bool] = {}
         """Edges that were lost, or pressed at standstill: whether their reports are good again, for a while."""
         self.tripped: str | None = None
@@ -342,21 +345,42 @@ class Controller:
             del self.lost[r.edge]
 
     def _react(self, presses: set[str], faults: set[str]) -> None:
+        rays = self._interrupted("opening") | self._interrupted("closing")
+        self.met &= rays
         trip = self.leaf.force.output
         tripped = trip if trip is not None and trip != self.tripped else None
         self.tripped = trip
         if self.state == "holding":
-            if tripped or (self._pressed_ahead(self.going) and self.going in presses):
+            ahead = {b for b in self._interrupted(self.going) if b not in self.keep["faults"]}
+            if tripped or ahead or (self._pressed_ahead(self.going) and self.going in presses):
                 self._end("hold")
             return
         demand = self.state in ("travelling", "reversing") and (self.going in presses or tripped == self.going)
-        slowing = self.state == "stopping" and self.cause in ("stop", "reversed", "fault")
+        slowing = self.state == "stopping" and self.cause in ("stop", "reversed", "fault", "beam")
         slowing |= self.state == "dwelling" and self.cause == "fault"
         demand |= slowing and self.going in presses
         if demand:
             self._demand()
         elif faults:
             self._fault(faults)
+        if self.state in MOVES:
+            self._rays()
+
+    def _interrupted(self, way: str) -> set[str]:
+        """The beams that guard this way and are interrupted."""
+        return {r.edge for r in self.reports if r.direction == way and r.fresh and r.level == "interrupted"}
+
+    def _rays(self) -> None:
+        """A beam ahead, not met yet."""
+        fresh = self._interrupted(self.going) - self.met
+        if not fresh:
+            return
+        if self.state == "travelling":
+            self.fresh_command, self.queued = False, ""
+            self.met |= fresh
+            self._end("beam", self._back())
+        elif self.state == "reversing":
+            self._end(ENTRAPMENT if self.cause == ENTRAPMENT else "reversed")
 
     def _pressed_ahead(self, way: str) -> bool:
         """Whether a healthy edge that guards this way is pressed."""
@@ -431,6 +455,8 @@ class Controller:
                 self._shorten()
             elif self.cause == ENTRAPMENT:
                 self._end(ENTRAPMENT)
+            elif self.cause == "beam":
+                self._end("reversed")
             elif self.cause == "fault":
                 self._end("fault")
                 self.keep["both"] = True
@@ -455,7 +481,7 @@ class Controller:
             return
         if self.leaf.limit[self.going].on and self.leaf.going == self.going:
             own = self.keep["of"] == self.going and self.cause not in (
-                "demand", "fault", "reversed", "reversed at the end", "reversal stopped", ENTRAPMENT
+                "demand", "fault", "beam", "reversed", "reversed at the end", "reversal stopped", ENTRAPMENT
             )
             own = own and self.state != "reversing"
             if self.keep["count"] == 1 and (own or self.table.count_cleared.value == "any end of travel"):
@@ -511,7 +537,8 @@ class Controller:
                 self._cancel_reversal()
             elif self._due("dwell"):
                 self._reverse(*self.then)
-        pressed = any(r.fresh and r.level == "pressed" and r.direction == "closing" for r in self.reports)
+        off = ("pressed", "interrupted")
+        pressed = any(r.fresh and r.level in off and r.direction == "closing" for r in self.reports)
         if self.state in ("testing", "warning") and self.goal[1] and pressed:
             self._off("test", "warning")
             self.trigger("pause")
@@ -539,11 +566,20 @@ class Controller:
 
     def _reverse(self, way: str, distance: float) -> None:
         if any(r.fresh and r.level == "pressed" and r.direction == way for r in self.reports):
-            if self.keep[ENTRAPMENT]:
+            if self.keep[ENTRAPMENT] or self.cause == "beam":
                 self._cancel_reversal()
             else:
                 self._entrap()
             return
+        if self.cause in ("beam", "fault") and self._interrupted(way):
+            self._cancel_reversal()
+            return
+        if self.cause == "beam" and not self._guarded(way):
+            self._cancel_reversal()
+            return
+        if self.cause == "demand" and self._interrupted(way):
+            distance = min(distance, self.table.opening_relief)
+        self.met |= self._interrupted(way)
         self.trigger("back")
         self.then = None
         if self.leaf.limit[way].on:
@@ -659,7 +695,9 @@ class Controller:
         if self.state in MOVES:
             self._end("stop")
         elif self.state in ("stopping", "dwelling"):
-            if self.then is not None and self.cause != ENTRAPMENT:
+            if self.then is not None and self.cause == "beam":
+                self.cause = "stop"  # nothing was felt yet
+            elif self.then is not None and self.cause != ENTRAPMENT:
                 self.cause = "reversal stopped"
             self.then = None
         elif self.state != "resting":
@@ -681,7 +719,7 @@ class Controller:
                 self.say("refused", word)
             return
         both = any(w in ("hold open", "hold close") and w != word for w, _ in self.held)
-        ahead = self._pressed_ahead(way)
+        ahead = self._pressed_ahead(way) or self._interrupted(way) - set(self.keep["faults"])
         if origin != "wired in view" or self.lockout in (ENTRAPMENT, DRIVE_FAULT) or both or ahead:
             self._refuse(word)
         elif not self.leaf.limit[way].on:
@@ -727,7 +765,7 @@ class Controller:
             keep[DRIVE_FAULT] = False
             self.brake_released = False
         for r in self.reports:
-            if r.edge in keep["faults"] and r.heard and r.fresh and r.level == "at rest":
+            if r.edge in keep["faults"] and r.heard and r.fresh and r.level in ("at rest", "interrupted"):
                 del keep["faults"][r.edge]
         if not keep["faults"]:
             keep["both"] = False

@@ -9,6 +9,7 @@ Names in the trace (time in us unrounded, name, device):
     actuated, released           the edge (its contact strip, pressed by an obstruction or a hand)
     level <text>                 the edge; taken over by the transmitter's or wired input's classifier
     fresh, not fresh             the transmitter; at the receiver
+    beam <text>                  the beam; what its input reports (see `second_beam.py`)
     force trip                   the direction
     order opening | closing | none, started opening | closing, stopped, limit closed, limit open,
     lockout <text>, alarm, main open, main closed       device ""
@@ -54,6 +55,7 @@ from functools import partial
 from math import ceil, floor
 from typing import Any, NamedTuple
 
+import second_beam
 import simpy
 from second_controller import Controller
 from second_leaf import DELIVER, DRIVE, EXPIRE, HEAR, SCAN, SEND, STIMULUS, Clock, Leaf, Process, Say
@@ -63,7 +65,8 @@ SEVERITY = {"at rest": 0, "pressed": 1, "above band": 2, "open": 3, "reading inv
 FAULTS = {
     name: name
     for name in (
-        "loop open", "loop short", "link lost", "cell dead", "sampler dead", "converter frozen", "contactor welded"
+        "loop open", "loop short", "link lost", "cell dead", "sampler dead", "converter frozen", "contactor welded",
+        *second_beam.FAULTS,
     )
 }  # fmt: skip
 """The fault kinds; `simulate(faults=...)` maps a file's own words to these.  A welded contactor's device is its
@@ -504,12 +507,17 @@ class World:
         for w in self.wired:
             w.reports = reports[w.name]
         can_ask = {d.name for d in self.devices.values() if d.table.monitoring.value == "before each move"}
-        self.control = Controller(env, site, say, self.leaf, [r for rs in reports.values() for r in rs], can_ask)
+        self.beams = {b.name: second_beam.Beam(env, b, Report(b, ways[b.zones[0]], b.name), say) for b in site.beams}
+        can_ask |= {name for name, b in self.beams.items() if b.asked_for}
+        seen = [r for rs in reports.values() for r in rs] + [b.report for b in self.beams.values()]
+        self.control = Controller(env, site, say, self.leaf, seen, can_ask)
         self.control.ask, self.control.ordered, self.control.drive = self._ask, self.receiver.order, self._drive
         self.control.contactors = self._closed
         self.leaf.changed = self.receiver.poke = self.control.poke
         for w in self.wired:
             w.poke = self.control.poke
+        for b in self.beams.values():
+            b.poke = self.control.poke
         self.powered = True
         self.welding: set[str] = set()
         self.welded: set[str] = set()
@@ -528,6 +536,8 @@ class World:
             if w.name in names:
                 w.asked = (number, self.env.now)
                 w.stir()
+        for b in self.beams.values():
+            b.ask(number)
 
     def _drive(self) -> None:
         """Contactors and brake follow the controller, in the drive's turn of the instant."""
@@ -557,6 +567,8 @@ class World:
             (self.welding.add if begins else self.welding.discard)(name)
             self.welded.discard(name)
             self._drive()
+        elif kind in second_beam.FAULTS:
+            self.beams[name].breaks(kind, begins)
         elif kind in ("loop open", "loop short"):
             loop, device = self.loops[name]
             loop.fault = kind if begins else None
@@ -584,6 +596,8 @@ class World:
             report.level, report.heard, report.fresh, report.answered = "at rest", False, False, 0
         for w in self.wired:
             w.restart() if good else w.set_scanning(running=False)
+        for b in self.beams.values():
+            b.start() if good else b.stop()
         (self.control.power_returns if good else self.control.power_goes)()
         self._drive()
 
@@ -593,6 +607,11 @@ class World:
         self.leaf.obstruct(
             step.obstruction, zone.direction.value, step.position, step.stiffness, edges[0] if edges else None
         )
+
+    def _leaves(self, name: str) -> None:
+        self.leaf.clear(name)
+        for b in self.beams.values():
+            b.stands(name, False)
 
     def act(self, step: Any, at: int) -> list[tuple[int, Callable[[], None]]]:
         """What a step does, and when."""
@@ -605,10 +624,17 @@ class World:
             ]
         if do == "obstruct":
             enters: list[tuple[int, Callable[[], None]]] = [(at, lambda: self.obstruct(step))]
-            leaves = [] if step.stays is None else [(at + step.stays, lambda: self.leaf.clear(step.obstruction))]
+            enters += [(at, partial(self.beams[b].stands, step.obstruction, True)) for b in step.interrupts]
+            leaves = [] if step.stays is None else [(at + step.stays, lambda: self._leaves(step.obstruction))]
             return enters + leaves
         if do == "clear":
-            return [(at, lambda: self.leaf.clear(step.obstruction))]
+            return [(at, lambda: self._leaves(step.obstruction))]
+        if do == "interrupt":
+            ray = self.beams[step.beam]
+            goes = [] if step.lasts is None else [(at + step.lasts, partial(ray.stands, step.by, False))]
+            return [(at, partial(ray.stands, step.by, True)), *goes]
+        if do == "clear beam":
+            return [(at, partial(self.beams[step.beam].stands, step.by, False))]
         if do == "press":
             return [(at, partial(self._strip, step.edge, "a hand", True)),
                     (at + step.held, partial(self._strip, step.edge, "a hand", False))]

@@ -39,6 +39,9 @@ TOLERANCE = 2.0
 WORDS = {"loop-open": "loop open", "loop-short": "loop short", "lost-link": "link lost", "cell-dead": "cell dead",
          "sampler-dead": "sampler dead", "contactor-welded": "contactor welded"}
 """The product's fault kinds in the second simulator's words."""
+BEAM_WORDS = {"beam-output-stuck-clear": "beam stuck clear", "beam-output-stuck-interrupted": "beam stuck interrupted",
+              "beam-emitter-dead": "beam emitter dead", "beam-test-pulse-ignored": "beam pulse ignored",
+              "beam-dazzled": "beam dazzled"}
 
 Happening = tuple[float, str, str]
 """Instant (us, unrounded), what, and whose."""
@@ -64,6 +67,7 @@ class Told:
         self.order: Direction | None = None
         self.lockout = e.Lockout.NONE
         self.fresh: dict[str, bool] = {}
+        self.rays: dict[str, e.Level | None] = {beam.name: None for beam in site.beams}
 
     def words(self, event: Any) -> Iterable[tuple[str, str]]:
         """What the event says, as (what, whose)."""
@@ -86,6 +90,7 @@ class Told:
                 yield "force trip", event.direction.value
             case e.PowerLost():
                 self.fresh.clear()
+                self.rays = dict.fromkeys(self.rays)
                 if self.order is not None:
                     yield "order none", ""
                 self.order = None
@@ -103,6 +108,11 @@ class Told:
             yield f"lockout {event.lockout.value}", ""
 
     def _report(self, event: e.ReportChanged) -> Iterable[tuple[str, str]]:
+        if event.edge in self.rays:
+            if event.heard and event.level is not self.rays[event.edge]:
+                self.rays[event.edge] = event.level
+                yield f"beam {event.level.value}", event.edge
+            return
         node = self.radio.get(event.edge)
         if node is None or not event.heard or event.fresh is self.fresh.get(node, False):
             return
@@ -120,12 +130,12 @@ def product(scenario: steps.Scenario) -> list[Happening]:
 # --- the comparison ----------------------------------------------------------------------------------------------
 
 COMPARED = ("touch", "actuated", "released", "level", "started", "stopped", "limit", "force trip", "order", "lockout",
-            "fresh", "not fresh")
+            "fresh", "not fresh", "beam")
 
 
 def second(scenario: steps.Scenario, simulate: Callable[..., list[Happening]]) -> list[Happening]:
     """What the second simulator says happened, of what is compared."""
-    told = simulate(scenario.site, scenario, WORDS | {"converter-frozen": "converter frozen"})
+    told = simulate(scenario.site, scenario, WORDS | BEAM_WORDS | {"converter-frozen": "converter frozen"})
     return [one for one in told if one[1].startswith(COMPARED)]
 
 
@@ -218,6 +228,16 @@ class Teller:
         at, lasts = self.instant(), self.draw.randrange(50_000, 4 * SECOND)
         return [steps.LosePower(do="lose power", at=at, lasts=lasts)] if self._free("supply", at, lasts) else []
 
+    def ray(self) -> list[Any]:
+        beam, at = self.draw.choice(self.site.beams).name, self.instant()
+        self.count += 1
+        lasts = self.draw.choice([20_000, 40_000, 130_000, SECOND, 4 * SECOND, 15 * SECOND, None])
+        return [steps.Interrupt(do="interrupt", at=at, beam=beam, by=f"somebody {self.count}", lasts=lasts)]
+
+    def beam_fault(self) -> list[Any]:
+        kind = self.draw.choice(list(BEAM_WORDS))
+        return self._fault(kind, self.draw.choice(self.site.beams).name, [40_000, 700_000, 5 * SECOND])
+
     def _fault(self, kind: str, device: str, lasting: list[int]) -> list[Any]:
         at, lasts = self.instant(), self.draw.choice([None, *lasting])
         if not self._free(device, at, lasts):
@@ -238,6 +258,9 @@ KINDS: dict[str, Callable[[Teller], list[Any]]] = {
 }  # fmt: skip
 
 
+BEAM_KINDS: dict[str, Callable[[Teller], list[Any]]] = {"ray": Teller.ray, "beam fault": Teller.beam_fault}
+
+
 def give(at: int, word: Command, **more: Any) -> steps.GiveCommand:
     return steps.GiveCommand(do="command", at=at, command=word, **more)
 
@@ -251,7 +274,7 @@ def story(seed: int, name: str = "mill-lane", kinds: Iterable[str] = KINDS) -> s
         told.append(give(draw.randrange(26 * SECOND, 34 * SECOND), Command.CLOSE))
     names = list(kinds)
     for _ in range(draw.randint(1, 5)):
-        told += KINDS[draw.choice(names)](teller)
+        told += (KINDS | BEAM_KINDS)[draw.choice(names)](teller)
     return steps.Scenario(f"story {seed}", "", site, 70 * SECOND, tuple(told), ())
 
 
@@ -278,6 +301,26 @@ def test_wired_site_with_scans_on_change(seed: int) -> None:
                                             *(("orchard-row", k) for k in range(314, 320))])
 def test_every_scan_an_event(name: str, seed: int) -> None:
     both_told(seed, name, second_simulator.simulate)
+
+
+WITH_RAYS = (*KINDS, "ray", "ray", "ray", "ray", "beam fault", "beam fault")
+
+
+@pytest.mark.parametrize("seed", range(400, 560))
+def test_beams_with_scans_on_change(seed: int) -> None:
+    scenario = story(seed, "ferry-steps", WITH_RAYS)
+    assert compare(scenario, second_simulator_on_change.simulate) == [], scenario.steps
+
+
+def test_the_stories_of_beams_reach_what_is_compared() -> None:
+    heard: dict[str, int] = {}
+    for seed in range(400, 560):
+        for _, what, _ in second(story(seed, "ferry-steps", WITH_RAYS), second_simulator_on_change.simulate):
+            heard[what] = heard.get(what, 0) + 1
+    wanted = ["beam at rest", "beam interrupted", "beam reading invalid", "lockout opening", "lockout closing",
+              "lockout entrapment", "order opening", "order closing"]  # fmt: skip
+    assert [what for what in wanted if heard.get(what, 0) < 1] == []
+    assert heard["beam interrupted"] > 50
 
 
 # --- stories that once differed ------------------------------------------------------------------------------------
@@ -320,6 +363,55 @@ DIRECTED: dict[str, tuple[str, tuple[Any, ...]]] = {
     "a command back to the end at which the leaf still stands": ("orchard-row", (
         OPEN, give(28_382_682, Command.CLOSE), give(28_444_495, Command.OPEN))),
 }  # fmt: skip
+
+
+def ray(at: int, beam: str = "drive beam", lasts: int | None = SECOND) -> steps.Interrupt:
+    return steps.Interrupt(do="interrupt", at=at, beam=beam, lasts=lasts)
+
+
+CLOSING = (OPEN, give(28 * SECOND, Command.CLOSE))
+HOLDS = give(32 * SECOND, Command.HOLD_CLOSE, held=6 * SECOND)
+RAYS: dict[str, tuple[Any, ...]] = {
+    "a press while the leaf slows for a beam": (
+        *CLOSING, ray(33 * SECOND), presses(33_050_000, "nose edge", 400_000), give(50 * SECOND, Command.CLOSE),
+        presses(52 * SECOND, "nose edge", 400_000)),
+    "a demand, then a beam": (
+        *CLOSING, presses(33 * SECOND, "nose edge", 400_000), give(45 * SECOND, Command.CLOSE), ray(47 * SECOND)),
+    "both ways interrupted": (*CLOSING, ray(33 * SECOND), ray(33_200_000, "lane beam")),
+    "the way back pressed after a beam": (*CLOSING, ray(33 * SECOND), presses(33 * SECOND, "tail edge", 2 * SECOND)),
+    "a demand with the way back interrupted": (
+        *CLOSING, presses(33 * SECOND, "nose edge", 400_000), ray(32_500_000, "lane beam", 5 * SECOND)),
+    "a beam in the reversal from a beam": (*CLOSING, ray(33 * SECOND), ray(34 * SECOND, "lane beam")),
+    "a fault in the reversal from a beam": (*CLOSING, ray(33 * SECOND), fails(34 * SECOND, "loop-open", "tail edge")),
+    "a stop while the leaf slows for a beam, then a press": (
+        *CLOSING, ray(33 * SECOND), give(33_060_000, Command.STOP), presses(33_090_000, "nose edge", 900_000)),
+    "interrupted while opening, the relief": (OPEN, ray(9 * SECOND, "lane beam", 5 * SECOND)),
+    "interrupted in the pause, longer than the pause": (OPEN, ray(28 * SECOND, "drive beam", 14 * SECOND)),
+    "interrupted in the warning": (OPEN, ray(38 * SECOND, "drive beam", 500_000)),
+    "interrupted in the test": (*CLOSING, ray(28_020_000, "drive beam", 500_000)),
+    "gone within the pulse": (*CLOSING, ray(28_005_000, "drive beam", 40_000)),
+    "hold-to-run into a beam": (OPEN, HOLDS, ray(34 * SECOND)),
+    "hold-to-run past a beam that failed its test": (
+        OPEN, fails(20 * SECOND, "beam-dazzled", "drive beam"), give(30 * SECOND, Command.CLOSE), HOLDS),
+    "the supply goes in a test": (
+        *CLOSING, steps.LosePower(do="lose power", at=28_050_000, lasts=400_000), give(30 * SECOND, Command.CLOSE)),
+    "a reset after the beam answers again": (
+        OPEN, fails(20 * SECOND, "beam-output-stuck-clear", "drive beam", 15 * SECOND),
+        give(30 * SECOND, Command.CLOSE), give(32 * SECOND, Command.RESET), give(40 * SECOND, Command.RESET),
+        give(42 * SECOND, Command.CLOSE)),
+    "walks through the ray into the leaf": (
+        *CLOSING, steps.Obstruct(do="obstruct", at=33 * SECOND, obstruction="dummy", zone="closing gap",
+                                 position=3_700_000.0, interrupts=("drive beam",), stays=4 * SECOND)),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("simulate", [second_simulator.simulate, second_simulator_on_change.simulate])
+@pytest.mark.parametrize("title", RAYS)
+def test_stories_of_rays(title: str, simulate: Callable[..., list[Happening]]) -> None:
+    scenario = steps.Scenario(title, "", site_of("ferry-steps"), 70 * SECOND, RAYS[title], ())
+    assert compare(scenario, simulate) == []
+    assert any(what == "beam interrupted" or what == "beam reading invalid" for _, what, _ in product(scenario)) or (
+        title in ("gone within the pulse", "the supply goes in a test"))
 
 
 @pytest.mark.parametrize("title", DIRECTED)
@@ -384,3 +476,28 @@ def test_a_planted_difference_is_noticed(title: str) -> None:
     ours, theirs = product(changed), second(scenario, second_simulator_on_change.simulate)
     assert compare(scenario, second_simulator_on_change.simulate) == []
     assert differences(ours, theirs, scenario.ends) != []
+
+
+PLANTED_IN_BEAMS: dict[str, dict[str, int]] = {
+    "a response 3 us later": {"response_time": 3},
+    "a test pulse 3 us longer": {"test_pulse": 3},
+    "a period 3 us longer": {"test_period": 3},
+}
+
+
+@pytest.mark.parametrize("title", PLANTED_IN_BEAMS)
+def test_a_planted_difference_in_a_beam_is_noticed(title: str) -> None:
+    """A light in the receiver, found by the test in its period; somebody in the ray before a move and in one."""
+    site = site_of("ferry-steps")
+    told = (
+        OPEN, fails(9_500_000, "beam-dazzled", "lane beam", 5 * SECOND),
+        give(33 * SECOND, Command.CLOSE), steps.Interrupt(do="interrupt", at=36 * SECOND, beam="drive beam"))
+    scenario = steps.Scenario("", "", site, 70 * SECOND, told, ())
+    assert compare(scenario, second_simulator_on_change.simulate) == []
+    more = PLANTED_IN_BEAMS[title]
+    beams = tuple([
+        replace(beam, **{name: getattr(beam, name) + more[name] for name in more})  # type: ignore[arg-type]
+        for beam in site.beams
+    ])
+    ours = product(replace(scenario, site=replace(site, beams=beams)))
+    assert differences(ours, second(scenario, second_simulator_on_change.simulate), scenario.ends) != []

@@ -6,7 +6,16 @@ from dataclasses import dataclass, replace
 from typing import Any, ClassVar, NamedTuple
 
 from gatesim.events import Direction, FoundBy, Guard, Stamped
-from gatesim.plant import cell, motion_sense, radio_path, receiver, transmitter, wired_input, wires
+from gatesim.plant import (
+    cell,
+    motion_sense,
+    radio_path,
+    receiver,
+    transmitter,
+    transmitter_clock,
+    wired_input,
+    wires,
+)
 from gatesim.plant.edges import converter, loop, strip
 from gatesim.plant.fault import FaultBegins, FaultEnds, Steady
 from gatesim.plant.logic.classifier_reference import ReferenceClassifier
@@ -125,7 +134,8 @@ def levers(table: Site) -> list[Part]:
 def parts(table: Site, bench: Roles | None = None) -> list[Part]:
     """All parts of these rooms for a site, and the levers."""
     made: list[Part] = levers(table)
-    for room in (strip, loop, converter, cell, motion_sense, radio_path, transmitter, receiver, wired_input):
+    for room in (strip, loop, converter, cell, motion_sense, radio_path, transmitter, transmitter_clock, receiver,
+                 wired_input):
         made += list(room.parts(table, bench or roles()))
     return made
 

@@ -18,13 +18,15 @@ from hypothesis import strategies as st
 
 from gatesim.events import Direction, FrameSent, Level, ReportChanged
 from gatesim.plant import wires
+from gatesim.plant.clocks import least_watchdog
+from gatesim.plant.radio_tables import Clock, JitterReading
 from gatesim.plant.receiver import ReceiverPart, paired, parts
 from gatesim.plant.site import LearnsMotion, Monitoring
 from gatesim.plant.wires import Downlink, Heard, ReportLine, StripPressed, Uplink
 
 sys.path.insert(0, str(Path(__file__).parent))
 
-from edge_bench import EDGE, MS, Cut, Run, S, begins, pull, roles, site
+from edge_bench import EDGE, MS, Cut, Run, S, begins, ends, pull, roles, site
 
 P, J, D, K = 1000 * MS, 50 * MS, 20 * MS, 3
 T = K * P + J + D
@@ -180,3 +182,51 @@ def test_paired_says_edges_in_the_order_of_the_frame() -> None:
 def test_site_without_receiver_has_none() -> None:
     assert list(parts(replace(site(), receiver=None), roles())) == []
     assert [type(part) for part in parts(site(), roles())] == [ReceiverPart]
+
+
+# --- clocks that err, jitter that adds up -----------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("adds_up", [False, True])
+@pytest.mark.parametrize(("sender", "receiver"), [(0.0, 0.0), (0.001, 0.0), (0.0, 0.001), (0.002, 0.001)])
+@pytest.mark.parametrize(("jitter", "less"), [(J, P // 10), (0, 2)])
+def test_the_bound_with_clock_errors_keeps_two_losses_from_tripping(
+    adds_up: bool, sender: float, receiver: float, jitter: int, less: int
+) -> None:
+    """At the least watchdog no two losses in a row trip, over 20 cuts at drawn lateness; with less they do.
+
+    Without jitter the bound is tight: 2 us less trip (the receiver keeps whole microseconds).
+    """
+    limit = least_watchdog(K, P, jitter, 0, adds_up, sender, receiver)
+
+    def until(run: Run, frames: int) -> Run:
+        while len(run.all(FrameSent)) < frames:
+            run.at(run.world.now + 50 * MS)
+        return run
+
+    def lost(given: int) -> list[float]:
+        reading = JitterReading.ADDS_UP if adds_up else JitterReading.GRID
+        node = {**NODE_MS, "jitter_reading": reading, "clock": Clock(sender), "latency_spread": 0, "latency": 20 * MS,
+                "checkin_jitter": jitter}
+        run = Run(site(node=node, receiver={"watchdog_at_rest": given, "clock": Clock(-receiver)})).at(0)
+        frames = 1
+        for k in range(20):
+            # Cut from right after a check-in was heard until two were lost; the third is heard.
+            run = until(run, frames)
+            run.at(run.world.now + 1, begins(Cut(), Uplink("tx"), f"f{k}"))
+            frames = len(run.all(FrameSent)) + K
+            until(run, frames - 1).at(run.world.now + 1, ends(f"f{k}"))
+        return fresh_lost(until(run, frames + 1))
+
+    assert lost(limit) == []
+    assert lost(limit - less)
+
+
+def test_a_receivers_clock_moves_its_watchdog() -> None:
+    quiet = {"latency_spread": 0, "checkin_jitter": 0}
+    for error, moved in ((0.01, 1.01), (-0.01, 0.99)):
+        made = table(**quiet)
+        assert made.receiver is not None
+        slow = replace(made, receiver=replace(made.receiver, clock=Clock(error)))
+        run = Run(slow).at(0).at(10 * S + 1, begins(Cut(), Uplink("tx"))).at(20 * S)
+        assert fresh_lost(run) == [10 * S + round(T * moved)]

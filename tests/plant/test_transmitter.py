@@ -11,6 +11,7 @@ import pytest
 
 from gatesim.events import BatteryFlagged, CellFell, Direction, FitCell, FrameSent, Level, LevelChanged
 from gatesim.plant import wires
+from gatesim.plant.radio_tables import Clock, ClockPoint, JitterReading
 from gatesim.plant.site import LearnsMotion
 from gatesim.plant.transmitter import TransmitterPart
 from gatesim.plant.wires import CellTerminals, CheckInClock, Downlink, Piece, ScanClock, StripPressed
@@ -55,6 +56,15 @@ def test_jitter_is_late_by_at_most_itself_and_does_not_accumulate() -> None:
     assert all(0 <= one <= 40 for one in late)
     assert max(late) > 39
     assert min(late) < 1
+
+
+def test_jitter_that_adds_up_moves_the_grid_along() -> None:
+    adding = {"checkin_phase": 700 * MS, "checkin_jitter": 40 * MS, "jitter_reading": JitterReading.ADDS_UP}
+    run = Run(site(node=adding)).at(0).at(20_000 * S)
+    gaps = [b - a for a, b in pairwise(sent(run, "check-in"))]
+    assert all(10_000 <= gap <= 10_040 for gap in gaps)
+    # 2000 delays of 20 ms on the mean; their standard deviation is 11.5 ms x the root of 2000.
+    assert abs(sent(run, "check-in")[-1] - 700 - len(gaps) * 10_020) < 4 * 11.55 * len(gaps) ** 0.5
 
 
 def test_no_draw_without_jitter() -> None:
@@ -114,6 +124,28 @@ def test_felt_motion() -> None:
 def test_stretched_clock_counts_from_the_next_period() -> None:
     run = Run(site()).at(0).at(5 * S, begins(Set(1.5), CheckInClock("tx"))).at(41 * S, ends()).at(61 * S)
     assert sent(run, "check-in") == [10_000, 25_000, 40_000, 55_000]
+
+
+def test_a_clock_that_errs_stretches_check_ins_and_scans() -> None:
+    errs = {"clock": Clock(0.01, (ClockPoint(-20, 0.02), ClockPoint(20, 0.0)))}
+    run = Run(site(node=errs, coldest=-10.0)).at(0).at(45 * S)
+    # 1 % and, at -10 degC, 1.5 % of 10 s and of 10 ms; the grid begins where it begins.
+    assert sent(run, "check-in") == pytest.approx([10_250, 20_500, 30_750, 41_000])
+    scans = [event.samples for at, event in run.all(FrameSent) if event.why == "check-in"]
+    assert scans == [int((at - 3) // 10.25) + 1 for at in sent(run, "check-in")]
+    fast = Run(site(node={"clock": Clock(-0.01)})).at(0).at(35 * S)
+    assert sent(fast, "check-in") == pytest.approx([9_900, 19_800, 29_700])
+
+
+def test_a_low_cell_slows_the_clock_from_the_next_period_on() -> None:
+    slow = {"clock": Clock(low_battery=0.05), "checkin_phase": 700 * MS}
+    run = Run(site(node=slow)).at(0).at(15 * S, sagged(2500)).at(40 * S)
+    assert sent(run, "check-in") == pytest.approx([700, 10_700, 20_700, 31_200])
+
+
+def test_a_clock_without_error_is_no_clock() -> None:
+    plain, none = Run(site()).at(0).at(60 * S), Run(site(node={"clock": Clock()})).at(0).at(60 * S)
+    assert [(at, event) for at, event in plain.all(FrameSent)] == [(at, event) for at, event in none.all(FrameSent)]
 
 
 def test_request_is_answered_at_the_first_scan_strictly_later() -> None:

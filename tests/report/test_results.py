@@ -18,6 +18,7 @@ from gatesim.report.cells import CELLS, Cell, Phase, State, witnessed
 from gatesim.report.check_json import scenario_object
 from gatesim.report.figures import figures, margin, quantity
 from gatesim.report.judged import Judged, JudgedRow, Proof, Residual, closest, summary
+from gatesim.report.plain import Plain
 from gatesim.report.replay import Player
 from gatesim.requirements.verdict import Figures, Measure, Outcome, Verdict
 
@@ -255,3 +256,16 @@ def test_the_player_hides_the_cause_and_goes_both_ways() -> None:
     player.forth()
     assert player.reveal().endswith("w")
     assert player.end() == "verdict!"
+
+
+def test_a_plain_page_is_what_rich_would_print() -> None:
+    title = "Tab\there, [bold]no markup[/bold], bell\x07, ü"
+    odd = Judged("e[x].yaml", title, 1, (), (Trouble("e", 1, 2, "[a]", "x\ty"),))
+    results = [GOOD, BAD, IDLE, ERROR, odd]
+    page = Plain()
+    for loud in (False, True):
+        check_text.draw(page, results, None, loud)
+    rich = StringIO()
+    for loud in (False, True):
+        check_text.draw(Console(file=rich, width=60, highlight=False, emoji=False), results, None, loud)
+    assert page.text() == rich.getvalue()

@@ -114,9 +114,136 @@ BOTH_CLOSE = [*asked(CLOSING), *second(leaf_moves(CLOSING, 1000, 4e6))]
 BOTH_FELT = [*BOTH_CLOSE, *second(touch(3000, edge="nose")), *second(felt(3030))]
 TOP_OPENS = [*asked(OPENING), (1020, e.LimitLeft(Side.CLOSED))]
 UNDER_LEAVES = [*second(leaf_moves(OPENING, 2000, 0.0)), *second([(2020, e.LimitLeft(Side.CLOSED))])]
+
+def into_ray(at: float, way: Direction = CLOSING, beam: str = "ray") -> Story:
+    return [(at, e.BeamInterrupted(beam, way, "somebody"))]
+
+
+def out_of_ray(at: float, beam: str = "ray") -> Story:
+    return [(at, e.BeamCleared(beam, CLOSING))]
+
+
+SEEN = [*MOVES, *into_ray(3000)]
+ALARM_LATER: Story = [(3400, e.SounderChanged(True))]
+BEAM_FIRST = [*SEEN, (3030, order(None))]
+SEEN_BACK = [*SEEN, *stops(3200), *starts(OPENING, 3500, 2e6)]
+AGAIN = [*SEEN_BACK, *stops(5000, 2.5e6), *asked(CLOSING, 8000)]
+AWAY = [*stops(9200), *starts(OPENING, 9500)]
+ARMED: Story = [
+    *AT_OPEN,
+    (9200, e.OrdersChanged(None, False, False, Brake.HOLD, False, Lockout.NONE, True, "")),
+]
+WAITED = [*ARMED, *into_ray(12_000), *out_of_ray(20_000)]
+RAY_GONE = disturbed(0, Guard.CLOSING, "ray", "beam output of ray", FoundBy.NEXT_START)
+TESTED_RAY_GONE = disturbed(0, Guard.CLOSING, "tested ray", "beam light of tested ray", FoundBy.NEXT_START)
+
 PASS, IDLE, OPEN_END = "pass", "not exercised", "undetermined"
 
 CASES: dict[str, list[tuple[str, Story, float]]] = {
+    "beam-reversal-begun": [
+        (PASS, SEEN_BACK, 9000),
+        (IDLE, MOVES, 9000),
+        (OPEN_END, SEEN, 5000),
+        (PASS, [*SEEN, *stops(3200), *starts(OPENING, 5000)], 9000),
+        ("too late", [*SEEN, *stops(3200), *starts(OPENING, 5000.001)], 9000),
+        ("no reversal", SEEN, 5000.001),
+        ("no reversal", [*SEEN, *stops(3200)], 9000),
+        (IDLE, [*SEEN, *out_of_ray(3110)], 9000),
+        ("no reversal", [*SEEN, *out_of_ray(3111)], 9000),
+        (PASS, [*SEEN, (3030, order(None)), *out_of_ray(3050), *stops(3200), *starts(OPENING, 3500)], 9000),
+        (IDLE, [*MOVES, *into_ray(3000, OPENING)], 9000),
+        (IDLE, [*into_ray(900, OPENING, "other"), *SEEN], 9000),
+        (IDLE, [*MOVES, *disturbed(2000, Guard.OPENING, "tail"), *into_ray(3000)], 9000),
+        (IDLE, [*SEEN, *felt(3010)], 9000),
+        (IDLE, [*SEEN, *disturbed(3030, Guard.DRIVE, "closing", "contactor of closing")], 9000),
+        (IDLE, [*disturbed(0, Guard.DRIVE, "closing", "contactor of closing"), *SEEN], 9000),
+        (IDLE, [*felt(0, OPENING), *SEEN, *stops(3200)], 9000),
+        ("no reversal", [*felt(0, OPENING), *freed(500, OPENING), *SEEN, *stops(3200)], 9000),
+        (PASS, [*SEEN, (3030, order(None)), *felt(3050), *stops(3200), *starts(OPENING, 3500)], 9000),
+        (IDLE, [*SEEN, *press(Command.STOP, 3010)], 9000),
+        (IDLE, [*SEEN, (3010, e.PowerLost())], 9000),
+        (IDLE, [*SEEN, (3010, e.LimitReached(Side.CLOSED)), *stops(3100, 0.0)], 9000),
+        (IDLE, [*HELD, *into_ray(3000)], 9000),
+        (IDLE, [*MOVES, (2000, order(None)), *into_ray(2010)], 9000),
+    ],
+    "beam-not-a-demand": [
+        (PASS, [*AGAIN, *felt(9000), *AWAY], 20_000),
+        (PASS, [*AGAIN, *into_ray(9000), *AWAY], 20_000),
+        (PASS, [*BACK, *stops(5000, 2.5e6), *asked(CLOSING, 8000), *into_ray(9000), *AWAY], 20_000),
+        (PASS, [*SEEN, (3030, order(None)), *felt(3050), *stops(3200), *starts(OPENING, 3500)], 9000),
+        (IDLE, SEEN_BACK, 9000),
+        (IDLE, [*MOVES, *felt(3000)], 9000),
+        (IDLE, [*into_ray(0), *MOVES, *felt(3000)], 9000),
+        ("counted", [*AGAIN, *felt(9000), *stops(9200), *stored(9210, Lockout.ENTRAPMENT)], 20_000),
+        ("counted", [*SEEN, *stops(3200), *stored(3210, Lockout.ENTRAPMENT)], 20_000),
+        ("alarm", [*SEEN, (3100, e.SounderChanged(True))], 9000),
+        (OPEN_END, [*AGAIN, *felt(9000), *stops(9200)], 9508),
+        (PASS, [*AGAIN, *felt(9000), *stops(9200)], 9508.001),
+        (PASS, [*AGAIN, *felt(9000), *stops(9200), *asked(CLOSING, 15_000)], 20_000),
+        ("counted", [*felt(0, OPENING), *SEEN, *stops(3200), *stored(3400, Lockout.ENTRAPMENT), *ALARM_LATER], 9000),
+        (IDLE, [*SEEN_BACK, *into_ray(3600, OPENING, "other"), *stops(3700)], 9000),
+        # Two demands are two, whatever a beam saw between them.
+        (
+            IDLE,
+            [
+                *BACK,
+                *stops(5000, 2.5e6),
+                *asked(CLOSING, 8000),
+                *into_ray(9000),
+                *felt(9010),
+                *stops(9200),
+                *stored(9210, Lockout.ENTRAPMENT),
+                (9210, e.SounderChanged(True)),
+            ],
+            20_000,
+        ),
+        # A movement once completed begins anew.
+        (
+            IDLE,
+            [
+                *AGAIN,
+                (12_000, e.LimitReached(Side.CLOSED)),
+                *stops(12_010, 0.0),
+                *asked(OPENING, 14_000),
+                (20_000, e.LimitReached(Side.OPEN)),
+                *stops(20_010, 4e6),
+                *asked(CLOSING, 24_000),
+                *felt(25_000),
+            ],
+            30_000,
+        ),
+    ],
+    "beam-fault-found-by-test": [
+        (PASS, [*RAY_GONE, (2000, e.BeamTested("ray", False))], 9000),
+        (IDLE, RAY_GONE, 9000),
+        (IDLE, [*RAY_GONE, (2000, e.BeamTested("tested ray", False))], 9000),
+        ("started untested", [*RAY_GONE, *asked(CLOSING, 1100)], 9000),
+        (IDLE, [*RAY_GONE, *asked(CLOSING, 1099)], 9000),
+        (IDLE, [*RAY_GONE, *asked(OPENING, 5000)], 9000),
+        ("passed its test", [*RAY_GONE, (111, e.BeamTested("ray", True))], 9000),
+        (IDLE, [*RAY_GONE, (110, e.BeamTested("ray", True))], 9000),
+        (IDLE, [*RAY_GONE, (500, e.WireRestored("beam output of ray", "ray")), *asked(CLOSING, 5000)], 9000),
+        ("not found", TESTED_RAY_GONE, 2220.001),
+        (OPEN_END, TESTED_RAY_GONE, 2220),
+        (
+            IDLE,
+            [*TESTED_RAY_GONE, (30, e.ReportChanged("tested ray", e.Level.INTERRUPTED, True, True, False, False))],
+            9000,
+        ),
+        (IDLE, [*disturbed(0, Guard.CLOSING), *asked(CLOSING, 5000)], 9000),
+    ],
+    "beam-restarts-the-pause": [
+        (PASS, [*WAITED, *starts(CLOSING, 45_000)], 60_000),
+        ("too soon", [*WAITED, *starts(CLOSING, 44_999.999)], 60_000),
+        ("closed while interrupted", [*ARMED, *into_ray(12_000), *starts(CLOSING, 34_000)], 60_000),
+        (OPEN_END, WAITED, 30_000),
+        (IDLE, AT_OPEN, 30_000),
+        (IDLE, [*AT_OPEN, *into_ray(12_000), *out_of_ray(20_000), *starts(CLOSING, 34_000)], 60_000),
+        (IDLE, [*ARMED, *into_ray(12_000), *out_of_ray(12_110), *starts(CLOSING, 34_000)], 60_000),
+        (IDLE, [*WAITED, *asked(CLOSING, 25_000)], 60_000),
+        (IDLE, [*WAITED, (21_000, order(None)), *starts(CLOSING, 25_000)], 60_000),
+        (IDLE, [*ARMED, *into_ray(12_000, OPENING), *out_of_ray(20_000), *starts(CLOSING, 34_000)], 60_000),
+    ],
     "reversal-begun": [
         (PASS, BACK, 9000),
         (IDLE, MOVES, 9000),
@@ -129,6 +256,7 @@ CASES: dict[str, list[tuple[str, Story, float]]] = {
         (IDLE, [*TOUCH, (3010, e.ContactEnded("block", CLOSING))], 9000),
         (IDLE, [*FELT, *press(Command.STOP, 3100)], 9000),
         (IDLE, [*HELD, *touch(3000)], 9000),
+        (PASS, [*BEAM_FIRST, *touch(3050), *felt(3070), *stops(3200), *starts(OPENING, 3500)], 9000),
     ],
     "edge-alone-reversal-begun": [
         (PASS, BACK, 9000),
@@ -138,6 +266,8 @@ CASES: dict[str, list[tuple[str, Story, float]]] = {
         ("too late", [*FELT, *stops(3200), *starts(OPENING, 5001)], 9000),
         ("supply lost", [*FELT, (3300, e.PowerLost())], 9000),
         (IDLE, [*MOVES, *touch(3000, edge="")], 9000),
+        (IDLE, [*BEAM_FIRST, *touch(3050), *felt(3070), *stops(3200), *starts(OPENING, 3500)], 9000),
+        ("no reversal", [*SEEN, *touch(3020), (3030, order(None)), *felt(3070), *stops(3200)], 9000),
     ],
     "force-alone-reversal-begun": [
         (PASS, BACK, 9000),
@@ -147,6 +277,7 @@ CASES: dict[str, list[tuple[str, Story, float]]] = {
         ("too late", [*FELT, *stops(3200), *starts(OPENING, 5001)], 9000),
         ("supply lost", [*FELT, (3300, e.PowerLost())], 9000),
         (IDLE, [*MOVES, *touch(3000, blind=True)], 9000),
+        (IDLE, [*BEAM_FIRST, *touch(3050), *felt(3070), *stops(3200), *starts(OPENING, 3500)], 9000),
         (IDLE, [*MOVES, *touch(1600)], 9000),
     ],
     "travel-after-actuation": [
@@ -159,6 +290,7 @@ CASES: dict[str, list[tuple[str, Story, float]]] = {
     "edge-alone-travel-after-actuation": [
         (PASS, [*FELT, *stops(3200, 1.95e6)], 9000),
         ("too far", [*FELT, *stops(3200, 1.9e6)], 9000),
+        (IDLE, [*BEAM_FIRST, *touch(3050), *felt(3070), *stops(3200, 1.9e6)], 9000),
         (IDLE, TOUCH, 9000),
         (OPEN_END, [*TOUCH, *felt(3030, x=4e6 - 0.3 * 2030e3)], 3100),
     ],
@@ -278,6 +410,10 @@ CASES: dict[str, list[tuple[str, Story, float]]] = {
         (IDLE, [*HEARD, *MOVES], 9000),
         ("not yet heard", MOVES, 9000),
         ("edge pressed", [*HEARD, *felt(0), *MOVES], 9000),
+        ("beam interrupted", [*HEARD, *into_ray(790), *MOVES], 9000),
+        (IDLE, [*HEARD, *into_ray(791), *MOVES], 9000),
+        (IDLE, [*HEARD, *into_ray(0), *out_of_ray(900), *MOVES], 9000),
+        (IDLE, [*HEARD, *into_ray(0, OPENING, "other"), *MOVES], 9000),
         (IDLE, [*HEARD, *felt(950), *MOVES], 9000),
         ("device faulty", [*HEARD, *disturbed(0, Guard.CLOSING), *MOVES], 9000),
         (IDLE, [*HEARD, *disturbed(0, Guard.OPENING), *MOVES], 9000),
@@ -505,6 +641,9 @@ CASES: dict[str, list[tuple[str, Story, float]]] = {
         ("reversed", [*MOVES, (3000, e.LeafStarted(OPENING, 2e6))], 9000),
         (IDLE, [*TOUCH, *stops(3200)], 9000),
         (IDLE, [*GONE, *stops(3200)], 9000),
+        (IDLE, [*SEEN, *stops(3200)], 9000),
+        (IDLE, [*into_ray(500), *MOVES, *stops(3200)], 9000),
+        ("stopped", [*into_ray(500), *out_of_ray(900), *MOVES, *stops(3200)], 9000),
         (IDLE, [*MOVES, *press(Command.STOP, 2000), *stops(3200)], 9000),
     ],
     "reversal-after-standstill": [
@@ -624,3 +763,13 @@ LET_GO: Story = [(3450, e.CommandPressed(Command.RESET, WIRED)), (3550, e.Comman
 )
 def test_what_only_looks_like_an_occasion_is_none(site: Site, name: str, story: Story) -> None:
     assert judged(site, name, story, 9000).outcome is Outcome.NOT_EXERCISED
+
+
+def test_a_beam_guards_the_way_back_as_well(site: Site) -> None:
+    """Both edges gone and a beam in order behind: nothing is judged; the beam gone too: the relief is the most."""
+    back = replace(site.beams[0], name="back ray", zones=("rear",))
+    guarded = replace(site, beams=(*site.beams, back))
+    story = [*BOTH_GONE, *stops(3200), *starts(OPENING, 3500, 2e6), *stops(5000, 2.3e6)]
+    assert judged(guarded, "way-back-unguarded", story, 9000).outcome is Outcome.NOT_EXERCISED
+    gone = disturbed(3000, Guard.OPENING, "back ray", "beam output of back ray")
+    assert judged(guarded, "way-back-unguarded", [*story, *gone], 9000).failure == "too far"

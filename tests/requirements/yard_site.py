@@ -81,4 +81,8 @@ def made() -> s.Site:
         s.ControllerTable(1_000_000.0, automatic_closing=20_000_000),
         s.ReceiverTable(("nose sender", "tail sender"), 30_000_000, 800_000),
         (transmitter("nose sender", 1), transmitter("tail sender", 2)),
+        beams=(
+            s.Beam("ray", ("front",), 0.0, 4e6, 200_000.0, 30_000, 80_000),
+            s.Beam("tested ray", ("front",), 0.0, 4e6, 200_000.0, 30_000, 80_000, s.Monitoring.CONTINUOUSLY, 2_000_000),
+        ),
     )

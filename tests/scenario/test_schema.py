@@ -78,7 +78,7 @@ def test_defaults_are_told_as_the_reader_reads_them() -> None:
             said = default_text(row)
             if said in {"", "absent"} or item_of(row.kind) is not None:
                 continue
-            assert scalar_reader(row)[0](said) == row.default, (table, row.name)
+            assert scalar_reader(row)(said) == row.default, (table, row.name)
 
 
 def our_words() -> Iterator[str]:

@@ -71,5 +71,5 @@ def _deliver(talk: Talk, done: list[Done], seed: int | None, matrix: bool, style
     elif matrix:
         talk.render(lambda console: tables.draw(console, results), output)
     else:
-        talk.render(lambda console: check_text.draw(console, results, seed, talk.loudness > 0), output)
+        talk.render_lines(lambda console: check_text.draw(console, results, seed, talk.loudness > 0), output)
     return worst(code for _, code in done)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
 import click
@@ -25,6 +27,10 @@ if TYPE_CHECKING:
               help="Worker processes.  [default: all cores]")
 @click.option("--write", "folder", metavar="DIR", default=None,
               help="Write the worst moment of each row here as a scenario file.")
+@click.option("--save", "name", metavar="NAME", default=None,
+              help="Keep the sweep under this name, row by row as they are made.")
+@click.option("--store", metavar="FILE", default=".gatesim/sweeps.sqlite", show_default=True,
+              help="Where --save keeps it.")
 @options.seed
 @options.roles
 @options.result
@@ -37,6 +43,8 @@ def COMMAND(  # noqa: N802 - a value, made by the decorators
     budget: float | None,
     jobs: int | None,
     folder: str | None,
+    name: str | None,
+    store: str,
     seed: int | None,
     controller: str | None,
     receiver: str | None,
@@ -64,7 +72,8 @@ def COMMAND(  # noqa: N802 - a value, made by the decorators
     order = Order(site, scenario, used, phases, partial(load_roles, controller, receiver, classifier))
     chosen = _chosen(kinds)
     tasks = bench_for(order).tasks(chosen, PULSES if full else (PERMANENT,))
-    rows, seconds, ended = _rows(talk, order, tasks, budget, jobs or os.cpu_count() or 1)
+    with _keeping(name, store, order, len(tasks)) as keep:
+        rows, seconds, ended = _rows(talk, order, tasks, budget, jobs or os.cpu_count() or 1, keep)
     swept = _swept(site.name, used, rows, len(tasks), seconds)
     if folder is not None:
         _write(talk, order, swept, file, folder)
@@ -101,8 +110,34 @@ def _chosen(kinds: tuple[str, ...]) -> tuple[str, ...]:
     return kinds or legal
 
 
-def _rows(talk: Talk, order: Order, tasks: tuple[Task, ...], budget: float | None,
-          jobs: int) -> tuple[list[Row], float, bool]:
+@contextmanager
+def _keeping(name: str | None, store: str, order: Order, wanted: int) -> Iterator[Callable[[Row], None]]:
+    """What keeps a row; nothing where no name was given."""
+    from pathlib import Path
+
+    from gatesim import __version__
+    from gatesim.report.sweep_json import row_json
+    from gatesim.search.store import opened, site_hash
+
+    if name is None:
+        yield lambda _: None
+        return
+    with opened(Path(store), make=True) as kept:
+        kept.begin(name, order.site.name, site_hash(order.site), __version__, order.seed, wanted)
+        count = 0
+
+        def keep(row: Row) -> None:
+            nonlocal count
+            kept.add(name, row_json(row))
+            count += 1
+
+        yield keep
+        if count == wanted:
+            kept.end(name)
+
+
+def _rows(talk: Talk, order: Order, tasks: tuple[Task, ...], budget: float | None, jobs: int,
+          keep: Callable[[Row], None]) -> tuple[list[Row], float, bool]:
     """Make the rows, in their order; the seconds it took, and whether it was interrupted."""
     import time
 
@@ -112,6 +147,7 @@ def _rows(talk: Talk, order: Order, tasks: tuple[Task, ...], budget: float | Non
     made = in_turn(bench_for(order), tasks, budget) if jobs == 1 else side_by_side(order, tasks, budget, jobs)
     try:
         for row in talk.counted(made, len(tasks), "rows"):
+            keep(row)
             rows.append(row)
     except KeyboardInterrupt:
         ended = True

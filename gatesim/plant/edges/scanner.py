@@ -72,6 +72,8 @@ class Scanner:
     """The edges, in the order of the levels told: several may share a loop, and so its level."""
     loops: tuple[int, ...]
     """Which of the classifier's loops each edge is on."""
+    period: float
+    """Between two scans, as the node's own clock keeps it."""
 
     def initial(self) -> ScannerState:
         """The state before power-up."""
@@ -82,7 +84,7 @@ class Scanner:
         """Start the classifier anew; the first scan at or after `now` is number 1."""
         s.logic, do = self.classifier.start(self.settings, kept)
         s.ready = False
-        s.base = first_index(now, self.sampling_phase, self.settings.sampling)
+        s.base = first_index(now, self.sampling_phase, self.period)
         s.last, s.stopped, s.forced = s.base - 1, NEVER, NEVER
         self._take(s, do)
 
@@ -93,30 +95,31 @@ class Scanner:
     def run(self, s: ScannerState, now: float, running: bool) -> None:
         """Follow the scan clock: it stops and goes on with the stimuli, before a scan of the same instant."""
         if running and s.stopped >= 0:
-            s.base += first_index(now, self.sampling_phase, self.settings.sampling) - s.stopped
+            s.base += first_index(now, self.sampling_phase, self.period) - s.stopped
             s.stopped = NEVER
         elif not running and s.stopped < 0:
-            s.stopped = first_index(now, self.sampling_phase, self.settings.sampling)
+            s.stopped = first_index(now, self.sampling_phase, self.period)
 
     def force(self, s: ScannerState, now: float) -> None:
         """Ask for the first scan strictly later than `now`."""
-        s.forced = made_by(now, self.sampling_phase, self.settings.sampling)
+        s.forced = made_by(now, self.sampling_phase, self.period)
 
-    def number(self, s: ScannerState, now: float) -> int:
-        """The number of the last scan by `now`, lived through or not."""
+    def sent(self, s: ScannerState, now: float) -> int:
+        """A frame is sent now: the number of the last scan by now, lived through or not.
+
+        Whatever changes in this instant from here on is for a later scan.
+        """
         if s.stopped >= 0:
             return s.stopped - s.base
-        return made_by(now, self.sampling_phase, self.settings.sampling) - s.base
-
-    def measured(self, s: ScannerState, now: float) -> None:
-        """Whatever changes in this instant from here on is for a later scan."""
-        if s.stopped < 0:
-            s.last = max(s.last, made_by(now, self.sampling_phase, self.settings.sampling) - 1)
+        made = made_by(now, self.sampling_phase, self.period)
+        if s.last < made - 1:
+            s.last = made - 1
+        return made - s.base
 
     def due(self, s: ScannerState, now: float, image: Image) -> float:
         """When the next scan that can matter is made."""
         n = self._next(s, now, image)
-        return FOREVER if n < 0 else self.sampling_phase + n * self.settings.sampling
+        return FOREVER if n < 0 else self.sampling_phase + n * self.period
 
     def _next(self, s: ScannerState, now: float, image: Image) -> int:
         if s.stopped >= 0:
@@ -124,13 +127,13 @@ class Scanner:
         needed = s.again or not s.ready or image != s.image
         if not needed and s.forced < 0:
             return NEVER
-        n = max(s.last + 1, first_index(now, self.sampling_phase, self.settings.sampling))
+        n = max(s.last + 1, first_index(now, self.sampling_phase, self.period))
         return n if needed else max(n, s.forced)
 
     def scan(self, s: ScannerState, now: float, image: Image) -> bool:
         """Make the scan of this instant, if one that matters is due; whether it was made."""
         n = self._next(s, now, image)
-        if n < 0 or self.sampling_phase + n * self.settings.sampling > now:
+        if n < 0 or self.sampling_phase + n * self.period > now:
             return False
         s.logic, do = self.classifier.step(s.logic, ClassifierSeen(image[0], image[1], n + 1 - s.base, image[2]), now)
         s.image, s.last, s.ready = image, n, True
@@ -151,10 +154,11 @@ def kept_flags(s: ScannerState) -> bytes:
 
 
 def scanner_of(
-    node: Transmitter | WiredInput, edges: Sequence[Edge], low: float | None, critical: float | None, role: Classifier
+    node: Transmitter | WiredInput, edges: Sequence[Edge], low: float | None, critical: float | None, role: Classifier,
+    errs: float = 0.0,
 ) -> Scanner:
     """The scanner of a node with its edges; thresholds as converter codes, loaded voltages in mV (None without a
-    cell)."""
+    cell).  `errs`: by how much the node's clock errs."""
 
     def code(ohm: float) -> int:
         return code_of(ohm, node.pull_up, node.converter_bits)
@@ -168,4 +172,5 @@ def scanner_of(
         node.chatter_limit, low, critical,
     )
     return Scanner(settings, node.sampling_phase, role, tuple([edge.name for edge in edges]),
-                   tuple([loops.index(host_of(edge)) for edge in edges]))
+                   tuple([loops.index(host_of(edge)) for edge in edges]),
+                   node.sampling * (1 + errs) if errs else node.sampling)

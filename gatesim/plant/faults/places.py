@@ -10,16 +10,16 @@ from gatesim.plant.leaves import leaf_of_edge, leaves, named
 from gatesim.plant.loop_tables import StripKind
 from gatesim.plant.nets import host_of, hosts, members, rest_ohm
 from gatesim.plant.part import Wire
-from gatesim.plant.site import Edge, Monitoring, Site, Transmitter, WiredInput
+from gatesim.plant.site import Beam, Edge, Monitoring, Site, Transmitter, WiredInput, guarded
 from gatesim.plant.wires import Blocks, LimitSwitch
 
 Node = Transmitter | WiredInput
 
 
-def guard_of(site: Site, edges: Iterable[Edge]) -> Guard:
-    """What these edges guard together (both directions where there is none to tell by)."""
+def guard_of(site: Site, edges: Iterable[Edge], beams: Iterable[Beam] = ()) -> Guard:
+    """What these edges and beams guard together (both directions where there is none to tell by)."""
     zones = {zone.name: zone.direction for zone in site.zones}
-    sides = {zones[edge.zone] for edge in edges}
+    sides = {zones[edge.zone] for edge in edges} | {guarded(site, beam) for beam in beams}
     if len(sides) != 1:
         return Guard.BOTH
     return Guard.OPENING if Direction.OPENING in sides else Guard.CLOSING
@@ -63,6 +63,11 @@ def closes(edge: Edge) -> bool:
 def in_the_way(site: Site, edge: Edge) -> Wire:
     """The wire that carries the obstructions in the way of the leaf of an edge."""
     return Blocks(leaf_of_edge(site, edge.name).of)
+
+
+def at_beams(site: Site, wire: Callable[[str], Wire]) -> tuple[Place, ...]:
+    """A place at each beam."""
+    return tuple(Place(beam.name, (wire(beam.name),), Guard(guarded(site, beam).value)) for beam in site.beams)
 
 
 def at_transmitters(site: Site, wires: Callable[[Transmitter], tuple[Wire, ...]],

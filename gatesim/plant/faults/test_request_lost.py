@@ -9,7 +9,7 @@ from gatesim.plant import wires as w
 from gatesim.plant.fault import Place
 from gatesim.plant.faults.places import all_nodes, can_be_asked, guard_of
 from gatesim.plant.faults.shapes import Frozen
-from gatesim.plant.site import Site
+from gatesim.plant.site import Monitoring, Site
 
 
 class TestRequestLost(Frozen):
@@ -26,7 +26,8 @@ class TestRequestLost(Frozen):
     def places(self, site: Site) -> tuple[Place, ...]:
         nodes = [node.name for node in all_nodes(site) if can_be_asked(node)]
         edges = [edge for edge in site.edges if edge.input in nodes]
-        return (Place("test request", (w.Ask(),), guard_of(site, edges)),) if edges else ()
+        beams = [beam for beam in site.beams if beam.monitoring is Monitoring.BEFORE_EACH_MOVE]
+        return (Place("test request", (w.Ask(),), guard_of(site, edges, beams)),) if edges or beams else ()
 
 
 FAULT = TestRequestLost()

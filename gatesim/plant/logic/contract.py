@@ -15,6 +15,7 @@ Instants are microseconds since the run began; a power loss does not set them ba
 
 from __future__ import annotations
 
+from enum import Enum
 from typing import Any, NamedTuple, Protocol
 
 from gatesim.events import Brake, Command, Direction, LeafName, Level, Lockout, Origin
@@ -131,11 +132,12 @@ class ReceiverSeen(NamedTuple):
 
 
 class Report(NamedTuple):
-    """What the receiver (or a wired input) tells the controller about one edge.
+    """What the receiver (or a wired input, or a beam's input) tells the controller about one edge or beam.
 
     `heard`: at least one good frame since power-up; `fresh`: a good frame within the watchdog; `answered`: number of
     the
     latest test request that the device answered with a scan made after it; `asked`: whether it can be asked at all.
+    A beam's level is at rest, interrupted, or, once it has failed its test, invalid; it answers with a test passed.
     """
 
     edge: str
@@ -168,15 +170,23 @@ class Receiver(Protocol):
 # --- the operator controller ---------------------------------------------------------------------------------------
 
 
+class Kind(Enum):
+    """What a device is that guards a direction."""
+
+    EDGE = "monitored edge"
+    BEAM = "presence beam"
+
+
 class GuardedEdge(NamedTuple):
-    """An edge as the controller knows it."""
+    """An edge, or a device of another kind, as the controller knows it."""
 
     edge: str
     direction: Direction
     channel: str
     """The transmitter or wired input it hangs on: what one lost link takes away together."""
-    leaf: LeafName = LeafName.FIRST
-    """The leaf that it guards, where one controller moves two."""
+    kind: Kind = Kind.EDGE
+    leaf: LeafName | None = LeafName.FIRST
+    """The leaf that it guards, where one controller moves two; None: both (a beam across both)."""
 
 
 class ControllerSettings(NamedTuple):

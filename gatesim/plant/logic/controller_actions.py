@@ -9,6 +9,8 @@ from gatesim.plant.logic.controller_table import Mode
 from gatesim.plant.logic.supervision import (
     UNHEARD,
     blocker,
+    interrupted,
+    is_interrupted,
     is_latched_at_rest,
     is_press,
     sides_of,
@@ -72,8 +74,11 @@ def why_no_hold(memory: Memory, settings: ControllerSettings, seen: ControllerSe
     out_of_order = [device for device, _ in memory.latched]
     for report, edge in zip(seen.reports, settings.edges, strict=True):
         # A healthy edge only: a lasting short must not keep the gate from being moved by hand on the control.
-        if edge.direction is direction and is_press(report) and report.edge not in out_of_order:
-            return ("pressed", report.edge)
+        if edge.direction is direction and report.edge not in out_of_order:
+            if is_press(report):
+                return ("pressed", report.edge)
+            if is_interrupted(report):
+                return ("interrupted", report.edge)
     if seen.opening_contactor or seen.closing_contactor or seen.main_closed:
         return ("contactor or main shut-off does not open", "drive")
     return ("pressed", "force sensing") if seen.force else None
@@ -119,7 +124,7 @@ def hold_order(memory: Memory, settings: ControllerSettings, seen: ControllerSee
 
 
 def stop_order(memory: Memory, settings: ControllerSettings, seen: ControllerSeen, now: float) -> None:
-    memory.ordering, memory.ended_at, memory.by_fault = False, now, False
+    memory.ordering, memory.ended_at, memory.by_fault, memory.by_beam = False, now, False, False
     memory.stop_until, memory.travel_until, memory.still_since = now + settings.stop_limit, FOREVER, FOREVER
     memory.target, memory.checked_at = None, now + READ_BACK
 
@@ -130,6 +135,7 @@ def _order_to(memory: Memory, settings: ControllerSettings, seen: ControllerSeen
         distance = min(distance, seen.position / 2)  # never to the closed end
     _order(memory, settings, seen, now, direction)
     memory.target = seen.position + direction.sign * distance
+    memory.beams_met += interrupted(settings, seen, direction)  # known when it was ordered; what comes fresh ends it
 
 
 def order_back(memory: Memory, settings: ControllerSettings, seen: ControllerSeen, now: float) -> None:
@@ -153,7 +159,14 @@ def shorten(memory: Memory, settings: ControllerSettings, seen: ControllerSeen, 
 
 def count(memory: Memory, settings: ControllerSettings, seen: ControllerSeen, now: float) -> None:
     memory.interrupted, memory.press_served = memory.direction, memory.direction
-    memory.force_served, memory.by_fault = True, False
+    memory.force_served, memory.by_fault, memory.by_beam = True, False, False
+
+
+def serve(memory: Memory, settings: ControllerSettings, seen: ControllerSeen, now: float) -> None:
+    """An interrupted beam is the cause: nothing is counted and no alarm sounds."""
+    memory.by_beam = True
+    if memory.direction is not None:
+        memory.beams_met += interrupted(settings, seen, memory.direction)
 
 
 def blame(memory: Memory, settings: ControllerSettings, seen: ControllerSeen, now: float) -> None:

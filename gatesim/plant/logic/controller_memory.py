@@ -44,6 +44,9 @@ class Memory:
     stop_until: float = FOREVER
     dwell_until: float = FOREVER
     by_fault: bool = False
+    by_beam: bool = False
+    beams_met: tuple[str, ...] = ()
+    """Beams whose interruption has been answered, or was known when the order was given, until they are clear."""
     force_served: bool = False
     """The force sensing still reports the obstruction that is being served."""
     press_served: Direction | None = None

@@ -18,6 +18,7 @@ from gatesim.plant.logic.controller_table import TABLE, Action, Guard, Mode, Tri
 from gatesim.plant.logic.controller_triggers import buttons, find, note_other_side
 from gatesim.plant.logic.supervision import (
     blocker,
+    interrupted,
     note_reports,
     pressed,
     troubles,
@@ -55,8 +56,12 @@ def holds(memory: Memory, settings: ControllerSettings, seen: ControllerSeen, no
             return command is not None
         case Guard.BACK_PRESSED:
             return direction is not None and pressed(settings, seen, direction.other)
+        case Guard.BACK_INTERRUPTED:
+            return direction is not None and bool(interrupted(settings, seen, direction.other))
         case Guard.BY_FAULT:
             return memory.by_fault
+        case Guard.BY_BEAM:
+            return memory.by_beam
         case Guard.RELIEF:
             return settings.second_demand_relief > 0
 
@@ -85,16 +90,16 @@ class ReferenceController:
         """One call: on a changed image or at the wake."""
         settings = state.settings
         self._note(state, settings, seen, now)
-        done: set[Trigger] = set()
+        done: list[Trigger] = []
         for _ in range(_STEPS):
             trigger = find(state, settings, seen, now, done)
             if trigger is None:
                 break
-            done.add(trigger)
+            done.append(trigger)
             row = self._fire(state.mode, trigger, lambda guard: holds(state, settings, seen, now, guard))
             if row is not None:
-                if row.target is not state.mode:
-                    done.discard(Trigger.STANDSTILL)
+                if row.target is not state.mode and Trigger.STANDSTILL in done:
+                    done.remove(Trigger.STANDSTILL)
                 state.mode = row.target
                 for action in row.actions:
                     _DOES[action](state, settings, seen, now)
@@ -121,6 +126,9 @@ class ReferenceController:
             memory.force_served = False
         if memory.press_served is not None and memory.ordering and not pressed(settings, seen, memory.press_served):
             memory.press_served = None
+        if memory.beams_met:
+            there = [beam for direction in Direction for beam in interrupted(settings, seen, direction)]
+            memory.beams_met = tuple([beam for beam in memory.beams_met if beam in there])
         if memory.ordering:
             memory.still_since = min(memory.still_since, now) if seen.motion is None else FOREVER
         actions.listen(memory, seen, now)

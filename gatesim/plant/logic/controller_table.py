@@ -4,7 +4,8 @@ A *move* is automatic (it goes on without a hand on a control) in OPENING and CL
 relief is
 under way.  What the leaf does after a stop is a mode of its own, never a flag.  DEMAND is raised for a contact ahead
 only,
-FAULT for a device that guards the direction of motion (or, at rest, for any).  Rows are tried in order.
+FAULT for a device that guards the direction of motion (or, at rest, for any), INTERRUPTED for a beam ahead.  Rows are
+tried in order.
 """
 
 from __future__ import annotations
@@ -44,6 +45,7 @@ class Trigger(Enum):
     TRAVEL_TIME = "travel time over"
     DEMAND = "demand"
     FAULT = "supervision fault"
+    INTERRUPTED = "beam interrupted"
     STOP = "stop command"
     LIMIT = "end reached"
     DISTANCE = "distance done"
@@ -75,7 +77,9 @@ class Guard(Enum):
     OTHER_WAY = "the other way"
     PENDING = "a command waits"
     BACK_PRESSED = "edge pressed on the way back"
+    BACK_INTERRUPTED = "beam interrupted on the way back"
     BY_FAULT = "caused by a fault"
+    BY_BEAM = "caused by a beam"
     RELIEF = "relief set"
 
 
@@ -90,6 +94,7 @@ class Action(Enum):
     ORDER_RELIEF = "order the relief"
     SHORTEN = "shorten to the relief"
     BLAME = "note the fault as the cause"
+    SERVE = "note the beam as the cause"
     COUNT = "count the demand"
     LOCK = "lock out the guarded direction"
     LOCK_BOTH = "lock out both directions"
@@ -166,6 +171,7 @@ def _move() -> list[Row]:
             Row(mode, T.DEMAND, (), M.STOPPING_TO_REVERSE, (A.STOP_ORDER, A.COUNT, A.DISARM)),
             Row(mode, T.FAULT, (G.WAY_BACK,), M.STOPPING_TO_REVERSE, (A.STOP_ORDER, A.BLAME, A.LOCK, A.DISARM)),
             Row(mode, T.FAULT, (), M.STOPPING, (A.STOP_ORDER, A.BLAME, A.LOCK, A.LOCK_BOTH, A.DISARM)),
+            Row(mode, T.INTERRUPTED, (), M.STOPPING_TO_REVERSE, (A.STOP_ORDER, A.SERVE, A.DISARM)),
             Row(mode, T.STOP, (), M.STOPPING, (A.STOP_ORDER, A.DISARM, A.FORGET)),
             Row(mode, T.HOLD, (), M.STOPPING, (A.STOP_ORDER, A.DISARM, A.FORGET, A.VOID)),
             Row(mode, T.START, (G.OTHER_WAY,), M.STOPPING, (A.STOP_ORDER, A.DISARM)),
@@ -176,7 +182,7 @@ def _move() -> list[Row]:
         *rows,
         Row(M.HOLDING, T.TRAVEL_TIME, (), M.DRIVE_LOCKOUT, (A.SHUT_OFF,)),
         *(Row(M.HOLDING, trigger, (), M.HOLD_STOPPING, (A.STOP_ORDER, A.VOID))
-          for trigger in (T.HOLD_ENDED, T.DEMAND, T.STOP, T.LIMIT)),
+          for trigger in (T.HOLD_ENDED, T.DEMAND, T.INTERRUPTED, T.STOP, T.LIMIT)),
         Row(M.HOLD_STOPPING, T.STANDSTILL, (), M.REST, (A.VOID,)),
         Row(M.HOLD_STOPPING, T.FAULT, (), M.HOLD_STOPPING, (A.LOCK,)),
         Row(M.HOLD_STOPPING, T.START, (), M.HOLD_STOPPING, (A.REFUSE, A.FORGET)),
@@ -201,11 +207,20 @@ def _stop() -> list[Row]:
         Row(M.STOPPING_AT_END, T.START, (), M.STOPPING_AT_END, (A.REFUSE, A.FORGET)),
         Row(M.STOPPING_AT_END, T.STANDSTILL, (), M.REST, (A.REARM,)),
         Row(M.STOPPING_TO_REVERSE, T.STANDSTILL, (), M.DWELL, (A.MEASURE,)),
+        # What a beam saw first has not been felt yet: a press after it is a demand of its own.
+        Row(M.STOPPING_TO_REVERSE, T.DEMAND, (G.BY_BEAM, G.SECOND), M.STOPPING_TO_LOCK, (A.LOCK_ALL,)),
+        Row(M.STOPPING_TO_REVERSE, T.DEMAND, (G.BY_BEAM,), M.STOPPING_TO_REVERSE, (A.COUNT,)),
+        Row(M.STOPPING_TO_REVERSE, T.DEMAND, (), M.STOPPING_TO_REVERSE, ()),
         Row(M.STOPPING_TO_REVERSE, T.FAULT, (), M.STOPPING_TO_REVERSE, (A.LOCK,)),
         Row(M.STOPPING_TO_REVERSE, T.STOP, (), M.STOPPING, (A.FORGET,)),
+        Row(M.DWELL, T.DWELL_OVER, (G.BACK_PRESSED, G.BY_BEAM), M.REST, ()),  # nobody is squeezed: no alarm
         Row(M.DWELL, T.DWELL_OVER, (G.BACK_PRESSED,), M.ENTRAPMENT, (A.LOCK_ALL,)),
+        Row(M.DWELL, T.DWELL_OVER, (G.BACK_INTERRUPTED, G.BY_FAULT), M.REST, ()),
+        Row(M.DWELL, T.DWELL_OVER, (G.BACK_INTERRUPTED, G.BY_BEAM), M.REST, ()),
+        Row(M.DWELL, T.DWELL_OVER, (G.BACK_INTERRUPTED,), M.REVERSING, (A.ORDER_RELIEF,)),
         Row(M.DWELL, T.DWELL_OVER, (G.WAY_BACK,), M.REVERSING, (A.ORDER_BACK,)),
         Row(M.DWELL, T.DWELL_OVER, (G.BY_FAULT,), M.REST, (A.LOCK_BOTH,)),
+        Row(M.DWELL, T.DWELL_OVER, (G.BY_BEAM,), M.REST, ()),
         Row(M.DWELL, T.DWELL_OVER, (), M.REVERSING, (A.ORDER_RELIEF,)),
         Row(M.DWELL, T.FAULT, (), M.DWELL, (A.LOCK,)),
         Row(M.DWELL, T.STOP, (), M.REST, ()),
@@ -218,7 +233,9 @@ def _reverse() -> list[Row]:
         Row(M.REVERSING, T.DEMAND, (G.SECOND,), M.STOPPING_TO_LOCK, (A.STOP_ORDER, A.LOCK_ALL)),
         Row(M.REVERSING, T.DEMAND, (), M.STOPPING_TO_REVERSE, (A.STOP_ORDER, A.COUNT)),
         Row(M.REVERSING, T.FAULT, (G.BY_FAULT,), M.STOPPING, (A.STOP_ORDER, A.LOCK, A.LOCK_BOTH)),
+        Row(M.REVERSING, T.FAULT, (G.BY_BEAM,), M.STOPPING, (A.STOP_ORDER, A.LOCK)),
         Row(M.REVERSING, T.FAULT, (), M.REVERSING, (A.LOCK, A.SHORTEN)),
+        Row(M.REVERSING, T.INTERRUPTED, (), M.STOPPING, (A.STOP_ORDER,)),
         Row(M.REVERSING, T.STOP, (), M.STOPPING, (A.STOP_ORDER,)),
         Row(M.REVERSING, T.LIMIT, (), M.STOPPING_AT_END, (A.STOP_ORDER, A.REACHED)),
         Row(M.REVERSING, T.DISTANCE, (), M.STOPPING, (A.STOP_ORDER,)),
@@ -231,7 +248,7 @@ def _reverse() -> list[Row]:
     ]
     rows += [Row(mode, T.FAULT, (), mode, (A.LOCK,)) for mode in (M.STOPPING_TO_LOCK, M.LOCK_DWELL)]
     rows += [Row(M.RELIEVING, trigger, (), M.ENTRAPMENT, (A.STOP_ORDER,))
-             for trigger in (T.DEMAND, T.FAULT, T.STOP, T.LIMIT, T.DISTANCE)]
+             for trigger in (T.DEMAND, T.FAULT, T.INTERRUPTED, T.STOP, T.LIMIT, T.DISTANCE)]
     for mode in (M.ENTRAPMENT, M.DRIVE_LOCKOUT):
         rows += [
             Row(mode, T.RESET, (G.MAY_RESET,), M.REST, (A.CLEAR, A.VOID)),
@@ -256,9 +273,10 @@ _IGNORED_ON_PURPOSE: dict[Trigger, tuple[Mode, ...]] = {
     # Only a running order has a travel time.
     T.TRAVEL_TIME: tuple(m for m in M if m not in (*_MOVING, M.HOLDING, M.REVERSING, M.RELIEVING)),
     # One obstruction is one demand; at rest, at the end switch and in a lockout a press orders nothing.
-    T.DEMAND: (M.REST, M.TESTING, M.WARNING, M.STOPPING_AT_END, M.HOLD_STOPPING, M.STOPPING_TO_REVERSE, M.DWELL,
-               M.STOPPING_TO_LOCK,
+    T.DEMAND: (M.REST, M.TESTING, M.WARNING, M.STOPPING_AT_END, M.HOLD_STOPPING, M.DWELL, M.STOPPING_TO_LOCK,
                M.LOCK_DWELL, M.ENTRAPMENT, M.DRIVE_LOCKOUT, M.PAIRING),
+    # Nothing is felt: a leaf that already stops goes on stopping, and at rest the start is refused instead.
+    T.INTERRUPTED: tuple(m for m in M if m not in (*_MOVING, M.HOLDING, M.REVERSING, M.RELIEVING)),
     # The order has already ended, or never comes back.
     T.STOP: (M.HOLD_STOPPING, M.STOPPING_TO_LOCK, M.ENTRAPMENT, M.DRIVE_LOCKOUT),
     T.LIMIT: tuple(m for m in M if m not in (*_MOVING, M.HOLDING, M.REVERSING, M.RELIEVING)),

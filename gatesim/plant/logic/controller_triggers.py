@@ -12,6 +12,7 @@ from gatesim.plant.logic.controller_table import Mode, Trigger
 from gatesim.plant.logic.supervision import (
     UNHEARD,
     blocker,
+    interrupted,
     is_latched_at_rest,
     pressed,
     sides_of,
@@ -20,6 +21,7 @@ from gatesim.plant.logic.supervision import (
 from gatesim.units import FOREVER
 
 DAY = 86_400_000_000
+_NONE: frozenset[tuple[Command, Origin]] = frozenset()
 _NEAR = 0.5  # um: a crossing's own rounding
 _STANDING = (Mode.REST, Mode.TESTING, Mode.WARNING, Mode.PAIRING, Mode.DWELL, Mode.LOCK_DWELL)
 _HOLD_UNHEARD = (Mode.TESTING, Mode.WARNING, Mode.STOPPING, Mode.STOPPING_AT_END, Mode.HOLDING, Mode.HOLD_STOPPING)
@@ -30,6 +32,9 @@ _WAY = {Command.OPEN: Direction.OPENING, Command.HOLD_OPEN: Direction.OPENING,
 
 def buttons(memory: Memory, seen: ControllerSeen, now: float) -> None:
     """Find which controls were newly pressed or let go; what must first be released does not count."""
+    if seen.controls is memory.held and not memory.void:
+        memory.new = memory.gone = _NONE
+        return
     memory.new = seen.controls - memory.held - memory.void
     memory.gone = memory.held - seen.controls - memory.void
     memory.void &= seen.controls
@@ -44,6 +49,8 @@ def buttons(memory: Memory, seen: ControllerSeen, now: float) -> None:
 
 def note_other_side(memory: Memory, settings: ControllerSettings, standing: bool, now: float) -> None:
     """Latch at once what is found in motion on the side that does not guard it; log what only blocks at rest."""
+    if not memory.found:
+        return
     known = set(memory.latched)
     for device, word in memory.found:
         if (device, word) in known:
@@ -93,7 +100,7 @@ def drive_trouble(memory: Memory, settings: ControllerSettings, seen: Controller
 
 
 def find(memory: Memory, settings: ControllerSettings, seen: ControllerSeen, now: float,
-         done: set[Trigger]) -> Trigger | None:
+         done: list[Trigger]) -> Trigger | None:
     """The most urgent trigger that is there and was not yet dealt with in this step."""
     for trigger, there in _URGENCY:
         if trigger not in done and there(memory, settings, seen, now):
@@ -117,6 +124,14 @@ def _demand(memory: Memory, settings: ControllerSettings, seen: ControllerSeen, 
     latched = memory.latched if memory.mode is Mode.HOLDING else ()
     fresh = memory.press_served is not direction and pressed(settings, seen, direction, latched)
     return fresh or (seen.force and not memory.force_served)
+
+
+def _interrupted(memory: Memory, settings: ControllerSettings, seen: ControllerSeen, now: float) -> bool:
+    direction = memory.direction
+    if direction is None or memory.mode in _STANDING:
+        return False
+    ahead = interrupted(settings, seen, direction, memory.latched if memory.mode is Mode.HOLDING else ())
+    return any(beam not in memory.beams_met for beam in ahead)
 
 
 def _fault(memory: Memory, settings: ControllerSettings, seen: ControllerSeen, now: float) -> bool:
@@ -194,12 +209,16 @@ def _start(memory: Memory, settings: ControllerSettings, seen: ControllerSeen, n
 
 def _pressed_waiting(memory: Memory, settings: ControllerSettings, seen: ControllerSeen, now: float) -> bool:
     if memory.mode in (Mode.TESTING, Mode.WARNING):
-        return memory.command is not None and pressed(settings, seen, memory.command[2])
+        return memory.command is not None and _in_the_way(settings, seen, memory.command[2])
     if memory.mode is not Mode.REST or not memory.armed:
         return False
     # The pause begins anew at the release as well, so that it is whole after the last press.
-    was = memory.last is not None and pressed(settings, memory.last, Direction.CLOSING)
-    return was or pressed(settings, seen, Direction.CLOSING)
+    was = memory.last is not None and _in_the_way(settings, memory.last, Direction.CLOSING)
+    return was or _in_the_way(settings, seen, Direction.CLOSING)
+
+
+def _in_the_way(settings: ControllerSettings, seen: ControllerSeen, direction: Direction) -> bool:
+    return pressed(settings, seen, direction) or bool(interrupted(settings, seen, direction))
 
 
 def _test_failed(memory: Memory, settings: ControllerSettings, seen: ControllerSeen, now: float) -> bool:
@@ -245,6 +264,7 @@ _URGENCY: tuple[tuple[Trigger, There], ...] = (
     (Trigger.DRIVE_FAULT, _drive_fault),
     (Trigger.DEMAND, _demand),
     (Trigger.FAULT, _fault),
+    (Trigger.INTERRUPTED, _interrupted),
     (Trigger.TRAVEL_TIME, _travel_time),
     (Trigger.STOP, _stop),
     (Trigger.HOLD_ENDED, _hold_ended),

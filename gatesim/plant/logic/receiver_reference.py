@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 from gatesim.events import Level
 from gatesim.plant.logic.contract import Frame, Paired, ReceiverDo, ReceiverSeen, ReceiverSettings, Report
+from gatesim.units import FOREVER
 
 NAME = "reference"
 
@@ -36,11 +37,14 @@ class DeviceMemory:
     last_good: float = 0.0
     expiry: float = 0.0
     discarded: int = 0
+    said: tuple[object, ...] = ()
+    """What `reports` were made from."""
+    reports: tuple[Report, ...] = ()
 
     def copy(self) -> DeviceMemory:
         return DeviceMemory(self.levels, self.heard, self.fresh, self.session, self.counter, self.samples, self.low,
                             self.critical, self.echo, self.barred, self.answered, self.last_good, self.expiry,
-                            self.discarded)
+                            self.discarded, self.said, self.reports)
 
 
 @dataclass(slots=True)
@@ -53,10 +57,13 @@ class ReceiverMemory:
     ask: int = 0
     strangers: int = 0
     """Frames of no paired identity, or with a wrong sum."""
+    do: ReceiverDo | None = None
+    told: tuple[bool, int] = (False, 0)
+    """Order and request that the last outputs told."""
 
     def copy(self) -> ReceiverMemory:
         return ReceiverMemory(self.settings, [device.copy() for device in self.devices], self.moving, self.ask,
-                              self.strangers)
+                              self.strangers, self.do, self.told)
 
 
 def newer(counter: int, than: int, bits: int) -> bool:
@@ -156,22 +163,31 @@ def _stale(device: DeviceMemory, frame: Frame) -> None:
     device.low, device.critical = device.low or frame.low, device.critical or frame.critical
 
 
-def _reports(pair: Paired, device: DeviceMemory) -> list[Report]:
-    return [
+def _reports(pair: Paired, device: DeviceMemory) -> tuple[Report, ...]:
+    return tuple([
         Report(edge, level, device.heard, device.fresh, device.low, device.critical, device.answered, pair.asked)
         for edge, level in zip(pair.edges, device.levels, strict=True)
-    ]
+    ])
 
 
 def _put_out(state: ReceiverMemory) -> ReceiverDo:
-    pairs = state.settings.paired
-    reports = [report for pair, device in zip(pairs, state.devices, strict=True) for report in _reports(pair, device)]
-    tell = tuple([(pair.transmitter, state.moving, state.ask) for pair in pairs])
-    wake: float | None = None
-    for device in state.devices:
-        if device.fresh and (wake is None or device.expiry < wake):
+    """All outputs.  What says the same as the last time is not made anew."""
+    before, pairs = state.do, state.settings.paired
+    same, wake = state.moving == state.told[0] and state.ask == state.told[1], FOREVER
+    for pair, device in zip(pairs, state.devices, strict=True):
+        said = (device.levels, device.heard, device.fresh, device.low, device.critical, device.answered)
+        if said != device.said:
+            device.said, device.reports, same = said, _reports(pair, device), False
+        if device.fresh and device.expiry < wake:
             wake = device.expiry
-    return ReceiverDo(tuple(reports), tell, wake)
+    due = wake if wake < FOREVER else None
+    if before is not None and same:
+        state.do = ReceiverDo(before.reports, before.tell, due)
+    else:
+        state.told = (state.moving, state.ask)
+        tell = tuple([(pair.transmitter, *state.told) for pair in pairs])
+        state.do = ReceiverDo(tuple([each for device in state.devices for each in device.reports]), tell, due)
+    return state.do
 
 
 RECEIVER = ReferenceReceiver()

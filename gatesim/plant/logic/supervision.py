@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from gatesim.events import Command, Direction, LeafName, Level
-from gatesim.plant.logic.contract import ControllerSeen, ControllerSettings, Report
+from gatesim.plant.logic.contract import ControllerSeen, ControllerSettings, Kind, Report
 from gatesim.plant.logic.controller_memory import Memory
 from gatesim.units import FOREVER
 
@@ -11,30 +11,36 @@ FORCE = "force sensing"
 STALE = "not fresh"
 UNHEARD = "not heard since power-up"
 LONG_PRESS = "pressed too long"
+NO_ECHO = "does not answer its test pulse"
 _LEVEL_TROUBLE = {Level.OPEN: "loop open", Level.HIGH: "loop above its band", Level.INVALID: "reading invalid"}
 
 
-def trouble_of(report: Report) -> str:
-    """What is wrong with a device, in words; "" for nothing.  A press is no trouble."""
+def trouble_of(report: Report, kind: Kind = Kind.EDGE) -> str:
+    """What is wrong with a device, in words; "" for nothing.  A press is no trouble, nor is an interruption."""
     if not report.heard:
         return UNHEARD
     if not report.fresh:
         return STALE
     if report.critical:
         return "battery critical"
-    # An unknown level is a fault, never "else: in order".
+    # An unknown level, or one that a device of this kind does not have, is a fault, never "else: in order".
+    if kind is Kind.BEAM:
+        if report.level in (Level.REST, Level.INTERRUPTED):
+            return ""
+        return NO_ECHO if report.level is Level.INVALID else "level unknown"
     return "" if report.level in (Level.REST, Level.PRESSED) else _LEVEL_TROUBLE.get(report.level, "level unknown")
 
 
 def guarding(settings: ControllerSettings, direction: Direction) -> tuple[int, ...]:
-    """Indices of the edges that guard a direction."""
+    """Indices of the edges and beams that guard a direction."""
     return tuple(k for k, edge in enumerate(settings.edges) if edge.direction is direction)
 
 
 def troubles(memory: Memory, settings: ControllerSettings, seen: ControllerSeen,
              now: float) -> tuple[tuple[str, str], ...]:
     """(device, trouble) of everything that is out of order now."""
-    found = [(report.edge, word) for report in seen.reports if (word := trouble_of(report))]
+    found = [(report.edge, word) for report, device in zip(seen.reports, settings.edges, strict=True)
+             if (word := trouble_of(report, device.kind))]
     found += [(report.edge, LONG_PRESS) for k, report in enumerate(seen.reports)
               if now >= memory.pressed_since[k] + settings.press_limit]
     if not seen.force_ready:
@@ -64,14 +70,14 @@ def unhealed(memory: Memory) -> tuple[tuple[str, str], ...]:
 
 
 def way_back_guarded(memory: Memory, settings: ControllerSettings, seen: ControllerSeen, back: Direction) -> bool:
-    """Whether something healthy guards a direction (an edge; where there is none, the force sensing).
+    """Whether something healthy guards a direction (an edge or a beam; where there is none, the force sensing).
 
     Of two leaves each needs its own: an edge of one says nothing of what the other meets.
     """
     edges = guarding(settings, back)
     bad = {edge for edge, _ in (*memory.latched, *memory.found)}
-    for leaf in dict.fromkeys(edge.leaf for edge in settings.edges) or (LeafName.FIRST,):
-        mine = [k for k in edges if settings.edges[k].leaf is leaf]
+    for leaf in dict.fromkeys(edge.leaf for edge in settings.edges if edge.leaf is not None) or (LeafName.FIRST,):
+        mine = [k for k in edges if settings.edges[k].leaf in (leaf, None)]
         if not (any(seen.reports[k].edge not in bad for k in mine) if mine else seen.force_ready):
             return False
     return True
@@ -87,11 +93,11 @@ def blocker(memory: Memory, settings: ControllerSettings, seen: ControllerSeen, 
         return ("stop held", "")
     for k in guarding(settings, direction):
         report = seen.reports[k]
-        word = trouble_of(report)
+        word = trouble_of(report, settings.edges[k].kind)
         if word:
             return (word, report.edge)
-        if report.level is Level.PRESSED:
-            return ("pressed", report.edge)
+        if report.level in (Level.PRESSED, Level.INTERRUPTED):
+            return (report.level.value, report.edge)
         if now < memory.good_since[k] + settings.recovery_time and memory.good_since[k] > -FOREVER:
             return ("recovering", report.edge)
     if not seen.force_ready:
@@ -127,6 +133,19 @@ def pressed(settings: ControllerSettings, seen: ControllerSeen, direction: Direc
     out_of_order = [device for device, _ in latched]
     return any(is_press(seen.reports[k]) and seen.reports[k].edge not in out_of_order
                for k in guarding(settings, direction))
+
+
+def is_interrupted(report: Report) -> bool:
+    """An interruption reported by a beam that is there."""
+    return report.fresh and report.level is Level.INTERRUPTED
+
+
+def interrupted(settings: ControllerSettings, seen: ControllerSeen, direction: Direction,
+                latched: tuple[tuple[str, str], ...] = ()) -> tuple[str, ...]:
+    """The beams that guard the direction and are reported interrupted; those with a latched trouble do not count."""
+    out_of_order = [device for device, _ in latched]
+    return tuple([seen.reports[k].edge for k in guarding(settings, direction)
+                  if is_interrupted(seen.reports[k]) and seen.reports[k].edge not in out_of_order])
 
 
 def note_reports(memory: Memory, seen: ControllerSeen, standing: bool, now: float) -> None:

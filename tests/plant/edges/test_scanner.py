@@ -98,10 +98,10 @@ def test_stopped_scans_freeze_the_number_and_see_nothing() -> None:
     run = Run(table).at(0).at(53 * MS, begins(Set(False), ScanClock("tx")))
     part = next(part for part in run.plant.parts if type(part) is transmitter.TransmitterPart)
     scan = run.state("tx", transmitter.TransmitterPart).scan
-    assert part.scanner.number(scan, 53 * MS) == 5  # 3, 13, 23, 33, 43 ms
+    assert part.scanner.sent(scan, 53 * MS) == 5  # 3, 13, 23, 33, 43 ms
     run.at(60 * MS, pull(StripPressed("edge"), True)).at(200 * MS)
-    assert part.scanner.number(scan, 200 * MS) == 5
+    assert part.scanner.sent(scan, 200 * MS) == 5
     assert run.all(LevelChanged)[1:] == []
     run.at(203 * MS, ends()).at(300 * MS)
     assert run.all(LevelChanged)[1:] == [(213 * MS, LevelChanged("edge", Level.PRESSED))]
-    assert part.scanner.number(scan, 213 * MS) == 7
+    assert part.scanner.sent(scan, 213 * MS) == 7

@@ -15,7 +15,7 @@ OPENING, CLOSING = Direction.OPENING, Direction.CLOSING
 
 
 def edge(name: str, way: Direction, leaf: LeafName = LeafName.FIRST) -> GuardedEdge:
-    return GuardedEdge(name, way, f"{name} input", leaf)
+    return GuardedEdge(name, way, f"{name} input", leaf=leaf)
 
 
 ONE = (edge("nose", CLOSING), edge("tail", OPENING), edge("tail too", OPENING))

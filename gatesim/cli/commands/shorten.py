@@ -1,0 +1,128 @@
+"""`gatesim shorten FILE`: the shortest story that still fails."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from gatesim.cli import options
+from gatesim.cli.talk import Talk
+
+if TYPE_CHECKING:
+    from gatesim.plant.logic.contract import Roles
+    from gatesim.search.shorten import Failure
+
+
+@click.command("shorten")
+@click.argument("file", metavar="FILE")
+@click.option("--requirement", metavar="ID", default=None,
+              help="Keep this requirement's failure.  [default: the first that fails]")
+@click.option("--devices/--no-devices", default=True, show_default=True, help="Leave devices of the site out, too.")
+@click.option("-o", "--output", metavar="FILE", default=None, help="Write the scenario here, whole or not at all.")
+@options.loudness
+@options.roles
+@options.pass_talk
+def COMMAND(  # noqa: N802 - a value, made by the decorators
+    talk: Talk,
+    file: str,
+    requirement: str | None,
+    devices: bool,
+    output: str | None,
+    controller: str | None,
+    receiver: str | None,
+    classifier: str | None,
+) -> int:
+    """Leave out of a scenario whatever its failure does not need, and write what is left as a scenario.
+
+    What is left fails the same requirement by the same name; its path to the site is meant from where FILE stands.
+    """
+    import tempfile
+
+    from gatesim.cli.codes import Exit
+    from gatesim.cli.roles import load_roles
+    from gatesim.scenario.write import text_of
+    from gatesim.search.shorten import Failure, shorten
+
+    tree, site = _trees(file)
+    roles = load_roles(controller, receiver, classifier)
+    with tempfile.TemporaryDirectory(prefix="gatesim-") as folder:
+        tried = _Tried(Path(folder), site, roles)
+        failure = _failure(tried, file, tree, requirement)
+        named = tree["site"]
+        short = shorten({**tree, "expect": [_expected(failure)]}, lambda candidate: tried(candidate, failure),
+                        site if devices and isinstance(named, str) else None)
+        # Whatever else what is left fails stands in it, too: it can be kept as it is.
+        found = tried.failures(short.tree)
+        kept = {**short.tree, "expect": [_expected(Failure(*one)) for one in found.items()]}
+    talk.note(f"{failure.requirement}: {failure.failure}; {short.steps_before} steps became {short.steps} "
+              f"({short.tried} stories tried)")
+    talk.deliver(text_of(kept), output)
+    return Exit.AS_EXPECTED
+
+
+def _trees(file: str) -> tuple[dict[str, Any], dict[str, Any] | None]:
+    """The file's tree, and that of the site that it names by path.  BadInput with all faults of either."""
+    from gatesim.cli import known
+    from gatesim.scenario.strict import read_tree
+
+    scenario = known.scenario(file)
+    tree = read_tree(Path(file), file).data
+    if not isinstance(tree["site"], str):
+        return tree, None
+    site = read_tree(Path(scenario.site_file), scenario.site_file).data
+    return tree, {name: value for name, value in site.items() if name != "format"}
+
+
+class _Tried:
+    """Reads and runs candidates in a folder of their own."""
+
+    def __init__(self, folder: Path, site: dict[str, Any] | None, roles: Roles) -> None:
+        from gatesim.scenario.write import text_of
+
+        self.folder, self.roles = folder, roles
+        (folder / "sites").mkdir()
+        if site is not None:
+            whole = {"format": "gatesim-site/1", **site}
+            (folder / "sites" / "one.site.yaml").write_text(text_of(whole), encoding="utf-8")
+
+    def failures(self, tree: dict[str, Any]) -> dict[str, str]:
+        """What a candidate fails, by requirement; nothing where it does not read or its run dies."""
+        from gatesim.cli import known
+        from gatesim.errors import GatesimError
+        from gatesim.requirements.verdict import Outcome
+        from gatesim.run import run_scenario
+        from gatesim.scenario.write import text_of
+
+        here = {**tree, "site": "sites/one.site.yaml"} if isinstance(tree["site"], str) else tree
+        file = self.folder / "one.scenario.yaml"
+        file.write_text(text_of(here), encoding="utf-8")
+        try:
+            rows = run_scenario(known.scenario(str(file)), self.roles, keep=False).rows
+        except GatesimError:
+            return {}
+        return {row.requirement: row.verdict.failure or "" for row in rows if row.verdict.outcome is Outcome.FAIL}
+
+    def __call__(self, tree: dict[str, Any], failure: Failure) -> bool:
+        return self.failures(tree).get(failure.requirement) == failure.failure
+
+
+def _failure(tried: _Tried, file: str, tree: dict[str, Any], requirement: str | None) -> Failure:
+    """What is to be kept.  NothingFound where nothing fails, BadUsage where the one asked for does not."""
+    from gatesim.errors import BadUsage, NothingFound
+    from gatesim.search.shorten import Failure
+
+    found = tried.failures(tree)
+    if not found:
+        raise NothingFound(f"{file} fails no requirement: there is nothing to shorten")
+    name = requirement or next(iter(found))
+    if name not in found:
+        raise BadUsage(f"{file} does not fail {name!r}; it fails: {', '.join(found)}")
+    return Failure(name, found[name])
+
+
+def _expected(failure: Failure) -> dict[str, str]:
+    return {"requirement": failure.requirement, "outcome": "fail", "failure": failure.failure}
+
+
