@@ -57,6 +57,23 @@ def test_every_kind_of_event_survives_twice() -> None:
     assert (back.site, back.seed, back.title, back.foreign) == ("yard", 1, "a title", 0)
 
 
+def test_the_first_leaf_is_not_written_and_the_second_is() -> None:
+    first, second = e.LeafStopped(1.0), e.LeafStopped(2.0, e.LeafName.SECOND)
+    lines = [t.line(Stamped(5.0, event)) for event in (first, second)]
+    assert lines == ['{"is":"LeafStopped","t":5,"x":1}', '{"is":"LeafStopped","leaf":"second","t":5,"x":2}']
+    assert [t.parse_line(one.encode()).event for one in lines] == [first, second]
+    said = t.parse_line(b'{"is":"LeafStopped","leaf":"first","t":5,"x":1}')
+    assert said.event == first
+    back = t.read(t.write(story(Stamped(5.0, first), Stamped(6.0, second))))
+    assert [event.leaf for _, event in back.sections[0].events] == [e.LeafName.FIRST, e.LeafName.SECOND]
+
+
+def test_an_unknown_leaf_is_refused() -> None:
+    lines = [HEAD, '{"is":"LeafStopped","leaf":"third","t":5,"x":1}', '{"ends_us":9}']
+    with pytest.raises(BadInput, match="leaf must be one of 'first', 'second'"):
+        t.read("\n".join(lines).encode())
+
+
 def test_figures_are_whole_and_keys_sorted() -> None:
     written = t.line(Stamped(1.5, e.MotionChanged(1234.5, -0.3000004, 0.25e-6, Direction.CLOSING)))
     assert written == '{"a":250000,"direction":"closing","is":"MotionChanged","t":2,"v":-300000,"x":1235}'

@@ -9,6 +9,7 @@ from gatesim.events import Direction
 from gatesim.field.air_time import DAY, Misses, false_lost_links_a_day, leaf_at_check_ins
 from gatesim.field.nuisance import Path, exact_frames_to_trip, trip_by, tripped
 from gatesim.plant.burst_state import chain_of
+from gatesim.plant.leaves import travel_with
 from gatesim.plant.link_budget import Link, LinkAt, Shadow, along, last_crest, last_null, link_at, link_of, loss_of
 from gatesim.plant.radio_rules import Breach, RuleSet, breaches, rule_of
 from gatesim.plant.radio_tables import Radio
@@ -124,7 +125,7 @@ def path_of(node: Transmitter, link_loss: float, period: float) -> Path:
 
 def nuisance_of(site: Site, node: Transmitter, rest: Misses, motion: Misses, moves_a_day: int) -> Nuisance:
     """The nuisance trips of a transmitter, each check-in lost by chance, bursts and link budget together."""
-    link = None if node.radio is None else link_of(node.radio, site.gate.travel)
+    link = None if node.radio is None else link_of(node.radio, travel_with(site, node.name))
     points = () if link is None else link.margins
     losses = [_loss(link, margin) for margin in points] if link is not None else [0.0]
     at_rest = path_of(node, max(losses[0], losses[-1]), rest.period)

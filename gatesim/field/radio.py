@@ -26,6 +26,7 @@ from gatesim.field.budget import Budget
 from gatesim.field.dark import Dark, transmitter_dark
 from gatesim.field.limits import Limits
 from gatesim.plant.clocks import fastest
+from gatesim.plant.leaves import travel_with
 from gatesim.plant.site import Monitoring, Site, Transmitter, Use
 from gatesim.shown import position
 
@@ -101,7 +102,7 @@ def radio_of(site: Site, node: Transmitter, moves: Moves, lost_links: tuple[Budg
     rest, motion = misses_at_rest(node, receiver), misses_in_motion(node, receiver)
     shortest = min(travel_time(site, direction) for direction in Direction)
     nuisance = nuisance_of(site, node, rest, motion, moves.in_a_day)
-    link = None if node.radio is None else link_plan(node.radio, site.gate.travel)
+    link = None if node.radio is None else link_plan(node.radio, travel_with(site, node.name))
     made = RadioPlan(
         node.name, node.checkin_at_rest, node.checkin_in_motion, node.checkin_jitter, shortest,
         int(shortest // node.checkin_in_motion), moves, frames, mean.total, node.air_time, frames.total * node.air_time,

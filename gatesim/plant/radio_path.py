@@ -16,6 +16,7 @@ from typing import Any, ClassVar
 from gatesim.events import FrameArrived, Stimulus
 from gatesim.plant.burst_state import BurstChain, chain_of
 from gatesim.plant.given import Given
+from gatesim.plant.leaves import leaf_of_input, travel_with
 from gatesim.plant.link_budget import Link, link_of
 from gatesim.plant.motion import at
 from gatesim.plant.part import Bench, Out, Part, Phase, Wire, state
@@ -64,13 +65,15 @@ class RadioPath:
     loss: Share
     link: Link | None = None
     bursts: BurstChain | None = None
+    of: str = ""
+    """What the wires of the leaf that it moves with are named by."""
 
     phase: ClassVar[Phase] = Phase.ARRIVE
     rank: ClassVar[int] = 50
     takes: ClassVar[tuple[type[Stimulus], ...]] = ()
 
     def reads(self) -> tuple[Wire, ...]:
-        air = () if self.link is None else (Motion(), MarginTaken(self.name))
+        air = () if self.link is None else (Motion(self.of), MarginTaken(self.name))
         return (Uplink(self.name), Downlink(self.name), *air)
 
     def writes(self) -> tuple[tuple[Wire, object], ...]:
@@ -120,8 +123,9 @@ class RadioPath:
 def parts(site: Site, bench: Bench) -> Iterable[Part]:
     """A path per transmitter."""
     for node in site.transmitters:
-        link = None if node.radio is None else link_of(node.radio, site.gate.travel)
+        link = None if node.radio is None else link_of(node.radio, travel_with(site, node.name))
         bursts = None if node.bursts is None else chain_of(node.bursts)
-        yield RadioPath(node.name, node.latency, node.latency_spread, node.loss, link, bursts)
+        yield RadioPath(node.name, node.latency, node.latency_spread, node.loss, link, bursts,
+                        leaf_of_input(site, node.name).of)
         if link is not None:
             yield Given(MarginTaken(node.name), 0.0, node.name)

@@ -14,7 +14,9 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from gatesim import events as e
 from gatesim import shown
-from gatesim.events import Stamped
+from gatesim.events import LeafName, Stamped
+from gatesim.plant.leaves import LeafTable, leaves
+from gatesim.plant.nets import hosts, members, rest_ohm
 from gatesim.plant.site import Site
 
 if TYPE_CHECKING:
@@ -100,16 +102,18 @@ class Track:
 class Force:
     """The force on one obstruction: instants at which it is known (us, mN, position of the leaf in um)."""
 
+    track: Track
+    """Of the leaf that meets it."""
     times: list[float] = field(default_factory=list)
     known: list[tuple[float, float]] = field(default_factory=list)
 
-    def add(self, at: float, force: float, x: float) -> None:
+    def add(self, at: float, force: float) -> None:
         """It has this force now."""
         self.times.append(at)
-        self.known.append((force, x))
+        self.known.append((force, self.track.position(at)))
 
-    def at(self, t: float, x: float) -> float:
-        """mN, at an instant at which the leaf is at x."""
+    def at(self, t: float) -> float:
+        """mN, at an instant."""
         k = bisect_right(self.times, t) - 1
         if k < 0:
             return 0.0
@@ -119,39 +123,39 @@ class Force:
         after, until = self.known[k + 1]
         if until == since:
             return force
-        return force + (after - force) * min(1.0, max(0.0, (x - since) / (until - since)))
+        return force + (after - force) * min(1.0, max(0.0, (self.track.position(t) - since) / (until - since)))
 
 
 class Story(NamedTuple):
     """What the lanes are drawn from."""
 
-    track: Track
+    tracks: dict[LeafName, Track]
     forces: dict[str, Force]
     loops: dict[str, tuple[list[float], list[float]]]
-    """Per edge: instants, and ohms from then on."""
+    """Per edge that has a loop: instants, and ohms from then on."""
     changes: list[float]
     """Instants at which something changes; between them what moves goes on as it does."""
 
 
 def story_of(events: Iterable[Stamped], site: Site) -> Story:
     """Collect what the lanes show from a whole run's events."""
-    track, forces, changes = Track(site.leaf_at), dict[str, Force](), list[float]()
-    loops = {edge.name: ([0.0], [edge.wire_resistance + edge.termination]) for edge in site.edges}
+    tracks = {one.leaf: Track(one.leaf_at) for one in leaves(site)}
+    forces, changes = dict[str, Force](), list[float]()
+    loops = {edge.name: ([0.0], [rest_ohm(members(site, edge.name))]) for edge in hosts(site)}
     for at, event in events:
-        changed = track.see(at, event)
-        if _of_contact(at, event, track, forces):
-            changed = True
+        track = tracks.get(getattr(event, "leaf", LeafName.FIRST))
+        changed = track is not None and (track.see(at, event) or _of_contact(at, event, track, forces))
         if isinstance(event, e.LoopChanged) and event.edge in loops:
             loops[event.edge][0].append(at)
             loops[event.edge][1].append(event.ohm)
             changed = True
         if changed:
             changes.append(at)
-    return Story(track, forces, loops, changes or [0.0])
+    return Story(tracks, forces, loops, changes or [0.0])
 
 
 class Stretch(NamedTuple):
-    """A part of the run that is drawn (us); between two of them nothing changes and the leaf stands."""
+    """A part of the run that is drawn (us); between two of them nothing changes and no leaf moves."""
 
     since: float
     until: float
@@ -163,7 +167,7 @@ def stretches_of(story: Story, most: int) -> tuple[Stretch, ...]:
     while True:
         made = [Stretch(story.changes[0], story.changes[0])]
         for at in story.changes[1:]:
-            if at - made[-1].until > longest and story.track.stands(at):
+            if at - made[-1].until > longest and all(track.stands(at) for track in story.tracks.values()):
                 made.append(Stretch(at, at))
             else:
                 made[-1] = Stretch(made[-1].since, at)
@@ -174,32 +178,26 @@ def stretches_of(story: Story, most: int) -> tuple[Stretch, ...]:
 
 def _of_contact(at: float, event: Any, track: Track, forces: dict[str, Force]) -> bool:
     known: dict[type, Callable[[Any], float]] = {
-        e.ContactBegan: lambda _: forces[event.obstruction].at(at, track.position(at)),
+        e.ContactBegan: lambda _: forces[event.obstruction].at(at),
         e.ForceRose: lambda told: told.level, e.ForceFell: lambda told: told.level,
         e.ForcePeaked: lambda told: told.force, e.ContactEnded: lambda _: 0.0,
     }
     if type(event) not in known:
         return False
-    force = forces.setdefault(event.obstruction, Force())
-    force.add(at, known[type(event)](event), track.position(at))
+    force = forces.setdefault(event.obstruction, Force(track))
+    force.add(at, known[type(event)](event))
     return True
 
 
 def lanes_of(story: Story, site: Site) -> tuple[Lane, ...]:
     """The lanes of a run; loops that stay as they are have none."""
-    track, travel = story.track, site.gate.travel
-    whole = list(track.speeds(story.changes[0], story.changes[-1]))
-    made = [Lane("position", lambda _, until: track.position(until), travel, f"0 to {shown.metres(travel)}")]
-    for name, sign in (("speed opening >", 1), ("speed closing <", -1)):
-        top = max((sign * v for v in whole), default=0.0)
-        if top > 0:
-            made.append(Lane(name, lambda since, until, sign=sign: max(  # type: ignore[misc]
-                sign * v for v in track.speeds(since, until)), top, f"0 to {shown.speed(top)}"))
+    made = [lane for one in leaves(site)
+            for lane in _of_motion(story, one, "" if site.second_leaf is None else f"{one.leaf.value} ")]
     hardest = max((force for one in story.forces.values() for force, _ in one.known), default=0.0)
     if hardest > 0:
         made.append(Lane("force", lambda since, until: _force(story, since, until), hardest,
                          f"0 to {shown.force(hardest)}"))
-    for edge in site.edges:
+    for edge in hosts(site):
         times, ohms = story.loops[edge.name]
         if len(set(ohms)) > 1:
             top = 2 * ohms[0]
@@ -208,13 +206,24 @@ def lanes_of(story: Story, site: Site) -> tuple[Lane, ...]:
     return tuple(made)
 
 
+def _of_motion(story: Story, leaf: LeafTable, whose: str) -> Iterator[Lane]:
+    """The lanes of one leaf's motion."""
+    track, travel = story.tracks[leaf.leaf], leaf.gate.travel
+    whole = list(track.speeds(story.changes[0], story.changes[-1]))
+    yield Lane(f"{whose}position", lambda _, until: track.position(until), travel, f"0 to {shown.metres(travel)}")
+    for name, sign in (("opening >", 1), ("closing <", -1)):
+        top = max((sign * v for v in whole), default=0.0)
+        if top > 0:
+            yield Lane(f"{whose or 'speed '}{name}", lambda since, until, sign=sign: max(  # type: ignore[misc]
+                sign * v for v in track.speeds(since, until)), top, f"0 to {shown.speed(top)}")
+
+
 def _force(story: Story, since: float, until: float) -> float:
-    track = story.track
     found = 0.0
     for force in story.forces.values():
         low, high = bisect_right(force.times, since), bisect_right(force.times, until)
         inside = [known for known, _ in force.known[low:high]]
-        ends = [force.at(t, track.position(t)) for t in (since, until)]
+        ends = [force.at(t) for t in (since, until)]
         found = max(found, *inside, *ends)
     return found
 
@@ -280,7 +289,7 @@ def draw_lanes(console: Console, events: Iterable[Stamped], site: Site, blocks: 
         _line(console, lane.name, f"{drawn}  {lane.scale}", "cyan")
     if not any(lane.name == "force" for lane in lanes):
         _line(console, "force", "none in this run")
-    for edge in site.edges:
+    for edge in hosts(site):
         if len(set(story.loops[edge.name][1])) == 1:
             _line(console, f"loop {edge.name}", f"stays at {shown.kohm(story.loops[edge.name][1][0])}")
 

@@ -11,6 +11,7 @@ from gatesim.plant.part import owned, state
 from gatesim.plant.site import Site
 from gatesim.requirements import disturbances as f
 from gatesim.requirements import driving as d
+from gatesim.requirements.leaf_view import anywhere
 from gatesim.requirements.monitor import Monitor, Tally, failed, held, undetermined
 from gatesim.requirements.profiles import MONITORING
 from gatesim.requirements.requirement import Source
@@ -94,10 +95,11 @@ class NoUnsafeStart(Monitor):
                 state.unheard = tuple(name for name in state.unheard if name != event.transmitter)
             return
         state.wires.see(number, at, event)
-        if isinstance(event, e.EdgeActuated):
-            state.pressed += ((event.edge, at, number),)
-        elif isinstance(event, e.EdgeReleased):
-            state.pressed = tuple(one for one in state.pressed if one[0] != event.edge)
+        pressed = anywhere(event)
+        if isinstance(pressed, e.EdgeActuated):
+            state.pressed += ((pressed.edge, at, number),)
+        elif isinstance(pressed, e.EdgeReleased):
+            state.pressed = tuple(one for one in state.pressed if one[0] != pressed.edge)
         elif isinstance(event, e.BeamInterrupted):
             state.interrupted += ((event.beam, at, number),)
         elif isinstance(event, e.BeamCleared):
@@ -113,7 +115,7 @@ class NoUnsafeStart(Monitor):
             self._started(state, number, at, event.direction)
 
     def _command(self, state: StartState, number: int, at: int, event: e.CommandPressed) -> None:
-        if event.command in (e.Command.OPEN, e.Command.CLOSE) and state.driving.direction is None:
+        if event.command in (e.Command.OPEN, e.Command.CLOSE) and state.driving.resting:
             why = unfit(state, d.WAY[event.command], at)
             state.asked = None if why is None else Asked(d.WAY[event.command], at, number, why)
 

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from gatesim.events import Direction
+from gatesim.events import Direction, LeafName
 from gatesim.plant.arms import OutOfReach
 from gatesim.plant.curve import MN_PER_KG
 from gatesim.plant.driven import Driven, Memory
 from gatesim.plant.dynamics import GRAVITY, Dynamics, dynamics_of
+from gatesim.plant.leaves import as_leaf, delay_of
 from gatesim.plant.loads import ArmKind, Motor, MotorSupply, Swing
 from gatesim.plant.site import GateKind, Site
 from gatesim.plant.solve import solve
@@ -21,8 +22,9 @@ PLACES = 65
 """Of the travel at which forces are compared."""
 
 
-def check_dynamics(site: Site, notes: Notes) -> None:
-    """All complaints about motor, loads and arm."""
+def check_dynamics(site: Site, notes: Notes, leaf: LeafName = LeafName.FIRST) -> None:
+    """All complaints about motor, loads and arm of a leaf."""
+    site = as_leaf(site, leaf)
     gate, motor = site.gate, site.drive.motor
     before = len(notes.made)
     if motor is None:
@@ -58,7 +60,7 @@ def check_dynamics(site: Site, notes: Notes) -> None:
         said = "" if mass == gate.mass else f" with the heaviest leaf ({mass:g} kg)"
         if not (_can_move(site, forces, said, notes) and _can_hold(site, forces, said, notes)):
             return
-        _in_time(site, forces, said, notes)
+        _in_time(site, leaf, forces, said, notes)
 
 
 def _without_motor(site: Site, notes: Notes) -> None:
@@ -213,7 +215,7 @@ def _pushed(forces: Dynamics, x: float, sign: int, most: float) -> tuple[float, 
     return -forces.against((), x, sign) - held, held, x
 
 
-def _in_time(site: Site, forces: Dynamics, said: str, notes: Notes) -> None:
+def _in_time(site: Site, leaf: LeafName, forces: Dynamics, said: str, notes: Notes) -> None:
     """A whole travel against its time limit, a start the other way against the start limit."""
     driven, table = Driven(site.drive, forces), site.controller
     if site.drive.acceleration <= 0 or site.drive.deceleration <= 0:
@@ -221,7 +223,8 @@ def _in_time(site: Site, forces: Dynamics, said: str, notes: Notes) -> None:
     for direction in Direction:
         sign = direction.sign
         begin = 0.0 if sign > 0 else forces.travel
-        time = solve(forces, (), 0.0, begin, 0.0, sign, driven.ramp(sign, False)).t
+        time = delay_of(site, leaf, direction) + solve(
+            forces, (), 0.0, begin, 0.0, sign, driven.ramp(sign, False)).t
         if time > getattr(table, f"travel_time_{direction.value}"):
             notes.warn(("controller", f"travel_time_{direction.value}"), f"a full travel takes longer{said}",
                        f"at least {format_quantity(float(round(time)), Dimension.DURATION)}")

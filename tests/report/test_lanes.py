@@ -14,7 +14,9 @@ from rich.console import Console
 
 from gatesim import events as e
 from gatesim.cli import known
-from gatesim.events import Direction, Stamped
+from gatesim.events import Direction, LeafName, Stamped
+from gatesim.plant.leaves import leaves
+from gatesim.plant.nets import hosts, members, rest_ohm
 from gatesim.plant.site import Site
 from gatesim.report.lanes import (
     BEYOND,
@@ -180,17 +182,45 @@ def ran(name: str) -> RunResult:
     return run_scenario(known.scenario(str(SCENARIOS / f"{name}.scenario.yaml")), default_roles())
 
 
-@pytest.mark.parametrize("name", ["first-look", "second-demand", "beyond-the-edge"])
+@pytest.mark.parametrize("name", ["first-look", "second-demand", "beyond-the-edge", "two-leaves-contact-on-second"])
 def test_shipped_runs_join_without_a_step(name: str) -> None:
-    """The lanes' own position meets every position that an event states; speed never jumps above the drive's."""
+    """The lanes' own positions meet every position that an event states; no speed jumps above the drive's."""
     run = ran(name)
     site, events = run.scenario.site, run.sections[0].events
     story = story_of(events, site)
     for at, event in events:
         if isinstance(event, e.MotionChanged | e.LeafStopped | e.LimitReached | e.ContactBegan):
-            assert story.track.position(at) == pytest.approx(getattr(event, "x", story.track.position(at)), abs=1e-3)
-    top = max(site.drive.speed_opening, site.drive.speed_closing)
-    assert all(abs(v) <= top * (1 + 1e-6) for v in story.track.speeds(story.changes[0], story.changes[-1]))
+            here = story.tracks[event.leaf].position(at)
+            assert here == pytest.approx(getattr(event, "x", here), abs=1e-3)
+    for one in leaves(site):
+        top = max(one.drive.speed_opening, one.drive.speed_closing)
+        speeds = story.tracks[one.leaf].speeds(story.changes[0], story.changes[-1])
+        assert all(abs(v) <= top * (1 + 1e-6) for v in speeds)
     peak = max(event.force for _, event in events if isinstance(event, e.ForcePeaked))
     made = {one.name: one for one in lanes_of(story, site)}
     assert made["force"].greatest(story.changes[0], story.changes[-1] + 1) == peak
+
+
+def test_two_leaves_have_a_set_of_lanes_each() -> None:
+    run = ran("two-leaves-contact-on-second")
+    site, events = run.scenario.site, run.sections[0].events
+    story = story_of(events, site)
+    made = {one.name: one for one in lanes_of(story, site)}
+    for leaf in LeafName:
+        assert {f"{leaf.value} {what}" for what in ("position", "opening >", "closing <")} <= set(made)
+    assert "position" not in made
+    touched = next(at for at, event in events if isinstance(event, e.ContactBegan))
+    first, second = (made[f"{leaf.value} position"].greatest(touched, touched) for leaf in LeafName)
+    assert second == pytest.approx(next(event.x for _, event in events if isinstance(event, e.ContactBegan)))
+    assert first != pytest.approx(second)
+    said = [line[:20].rstrip() for line in page(events, site=site)]
+    assert {"first position", "second position"} <= set(said)
+
+
+def test_of_edges_on_one_loop_the_loop_has_a_lane() -> None:
+    run = ran("two-edges-in-parallel")
+    site, events = run.scenario.site, run.sections[0].events
+    story = story_of(events, site)
+    assert set(story.loops) == {edge.name for edge in hosts(site)} < {edge.name for edge in site.edges}
+    for name, (_, ohms) in story.loops.items():
+        assert ohms[0] == pytest.approx(rest_ohm(members(site, name)))
