@@ -129,6 +129,27 @@ def test_a_device_can_make_its_kinds_known(monkeypatch: pytest.MonkeyPatch) -> N
         t.register(NamedTuple("BeamBroken", [("other", int)]))
 
 
+def test_a_field_that_has_its_default_is_left_out_wherever_it_stands(monkeypatch: pytest.MonkeyPatch) -> None:
+    for name in ("_KINDS", "_READS", "_WRITES"):
+        monkeypatch.setattr(t, name, dict(getattr(t, name)))
+
+    @t.register
+    class Leant(NamedTuple):
+        by: str
+        angle: int = 0
+        leaf: e.LeafName = e.LeafName.FIRST
+        zest: bool = False
+
+    for event, line in [
+        (Leant("x"), '{"by":"x","is":"Leant","t":1}'),
+        (Leant("x", 7), '{"angle":7,"by":"x","is":"Leant","t":1}'),
+        (Leant("x", 7, e.LeafName.SECOND, True),
+         '{"angle":7,"by":"x","is":"Leant","leaf":"second","t":1,"zest":true}'),
+    ]:
+        assert t.line(Stamped(1, event)) == line
+        assert t.parse_line(line.encode()).event == event
+
+
 @pytest.mark.parametrize(
     ("lines", "line", "message"),
     [

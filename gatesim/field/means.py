@@ -192,7 +192,8 @@ def _way_back(site: Site, moving: Direction) -> WayBack:
             shared.append((node.name, tuple(both)))
     radio = {node.name for node in site.transmitters}
     by_radio = [name for name in (*ahead, *back) if inputs[name] in radio]
-    if left and all(name in by_radio for name in left) and any(name in by_radio for name in ahead):
+    wired = {leaf_of_edge(site, name) for name in left if name not in by_radio}
+    if any(leaf_of_edge(site, name) not in wired for name in left) and any(name in by_radio for name in ahead):
         shared.append(("the receiver", tuple(by_radio)))
     beams = beams_of(site, moving.other)
     return WayBack(moving, moving.other, back, not back and not beams, tuple(shared), beams)

@@ -54,7 +54,8 @@ class NoUnsafeStart(Monitor):
     disturbed, its cell critical, its
     transmitter not heard since the supply came, or the drive disturbed in a way that a start must find.  A disturbance
     or press younger
-    than its device's detection limit is judged as one in motion.  Hold-to-run and reversals are judged elsewhere.
+    than its device's detection limit is judged as one in motion.  Hold-to-run and reversals are judged elsewhere.  Of
+    two leaves the first that starts is judged: what comes up while the other still waits, comes up in motion.
     """
 
     id: ClassVar[str] = "no-unsafe-start"
@@ -111,7 +112,7 @@ class NoUnsafeStart(Monitor):
             self._command(state, number, at, event)
         elif isinstance(event, e.CommandRefused):
             self._refused(state, number, at, event)
-        elif isinstance(event, e.LeafStarted) and state.driving.why is d.Why.START:
+        elif isinstance(event, e.LeafStarted) and state.driving.why is d.Why.START and state.driving.leads:
             self._started(state, number, at, event.direction)
 
     def _command(self, state: StartState, number: int, at: int, event: e.CommandPressed) -> None:

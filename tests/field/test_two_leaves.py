@@ -9,11 +9,12 @@ import pytest
 
 from gatesim.events import Direction, LeafName
 from gatesim.field.air_time import learns_start, travel_time
+from gatesim.field.beams import beam_budget, separation
 from gatesim.field.budget import blinds_of, force_budget, press_budget, push_of
 from gatesim.field.limits import limits_of
-from gatesim.field.means import back_guarded_without, zone_plan
+from gatesim.field.means import back_guarded_without, ways_back, zone_plan
 from gatesim.field.plan import as_json, plan
-from gatesim.plant.site import LearnsMotion, Site
+from gatesim.plant.site import Beam, LearnsMotion, Site
 from gatesim.scenario.read import read_site
 
 OPENING, CLOSING = Direction.OPENING, Direction.CLOSING
@@ -65,6 +66,38 @@ def test_blind_zones_are_said_for_each_leaf(court: Site) -> None:
     told = zone_plan(court, zone(court, "second closing gap"))  # type: ignore[arg-type]
     assert any("30.0 mm" in said for said in told.uncovered)
     assert any("force sensing of the second leaf, closing" in gap for gap in plan(court).gaps)
+
+
+def ray(*zones: str) -> Beam:
+    return Beam("ray", zones, 0.0, 1_800_000.0, 140_000.0, 30_000, 80_000)
+
+
+@pytest.mark.parametrize(("zones", "guarded"), [
+    ((), False), (("first pocket",), True), (("second pocket",), False), (("first pocket", "second pocket"), True)])
+def test_a_beam_guards_the_way_back_of_its_own_leaves(court: Site, zones: tuple[str, ...], guarded: bool) -> None:
+    """The only other guard of the first leaf's way back hangs on the transmitter that is silent."""
+    edges = tuple(replace(one, input="first transmitter") if one.name == "first pocket edge" else one
+                  for one in court.edges)
+    site = replace(court, edges=edges, beams=(ray(*zones),) if zones else ())
+    assert back_guarded_without(site, CLOSING, "first transmitter") is guarded
+    closing = next(one for one in ways_back(site) if one.moving is CLOSING)
+    taken = (("first transmitter", ("first front edge", "first pocket edge")),
+             ("the receiver", ("first front edge", "second front edge", "first pocket edge")))
+    assert closing.shared == (() if guarded else taken)
+    assert closing.beams == tuple(one.name for one in site.beams)
+
+
+def test_a_beam_waits_for_the_slower_of_its_leaves(court: Site) -> None:
+    """The second leaf's drive takes longer to stop, and to start again."""
+    found = {}
+    for zones in (("first closing gap",), ("second closing gap",), ("first closing gap", "second closing gap")):
+        site = replace(court, beams=(ray(*zones),))
+        found[zones] = (separation(site, site.beams[0]).time, beam_budget(site, site.beams[0], limits_of(site)).total)
+    first, second, both = found.values()
+    assert both == second
+    assert second[0] > first[0]
+    assert second[1] - first[1] > second[0] - first[0]
+    assert separation(replace(court, beams=(ray("first closing gap"),)), ray("first closing gap")).time == first[0]
 
 
 def test_one_leaf_s_blind_zones_name_no_leaf(court: Site) -> None:

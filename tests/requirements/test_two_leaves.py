@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from gatesim import events as e
-from gatesim.events import Command, Direction, Guard, LeafName, Side
+from gatesim.events import Command, Direction, FoundBy, Guard, LeafName, Side
 from gatesim.plant.site import Site
 from gatesim.requirements.catalogue import requirements
 from gatesim.requirements.judging import Judge
@@ -20,10 +20,12 @@ sys.path.insert(0, str(Path(__file__).parent))
 
 from test_requirements import (
     CASES,
+    HEARD,
     Story,
     asked,
     disturbed,
     felt,
+    into_ray,
     judged,
     leaf_moves,
     leaf_stands,
@@ -124,6 +126,68 @@ AT_OPEN = [*asked(OPENING), *second(leaf_moves(OPENING, 1500, 0.0)), (9000, e.Li
 )  # fmt: skip
 def test_where_the_other_leaf_counts(pair: Site, name: str, story: Story, expected: str) -> None:
     verdict = judged(pair, name, story, 62_000)
+    assert (verdict.failure or verdict.outcome.value) == expected
+
+
+RAYED = [*CLOSE, *into_ray(3000), *stops(3200), *second(leaf_stands(3200, 2e6))]
+"""The beam of the first leaf interrupted while both close; both stand."""
+
+
+def gone(at: float, wire: str, device: str, way: Guard = Guard.CLOSING) -> Story:
+    return disturbed(at, way, device, f"{wire} of {device}", FoundBy.NEXT_START)
+
+
+@pytest.mark.parametrize(
+    ("name", "story", "expected"),
+    [
+        # The leaf that the beam guards is what must go back in time.
+        ("beam-reversal-begun", [*RAYED, *starts(OPENING, 3500, 2e6)], "pass"),
+        ("beam-reversal-begun", [*RAYED, *second(leaf_moves(OPENING, 3500, 2e6))], "no reversal"),
+        # It goes on after it waited: still an automatic move.
+        ("beam-reversal-begun", [*asked(CLOSING), *leaf_stands(2000, 3e6), *leaf_moves(CLOSING, 2500, 3e6),
+                                 *into_ray(3000)], "no reversal"),
+        # Pressed on the way back, on the other leaf.
+        ("beam-reversal-begun", [*second(felt(0, OPENING)), *RAYED], "not exercised"),
+        ("both-leaves-stop", RAYED, "pass"),
+        ("both-leaves-stop", [*CLOSE, *into_ray(3000), *stops(3200)], "a leaf goes on"),
+        # The movement is the gate's: one leaf at its end completes nothing.
+        ("beam-not-a-demand", [*second([(0, e.LimitLeft(Side.CLOSED))]), *CLOSE, *into_ray(3000),
+                               (3100, e.LimitReached(Side.CLOSED)), *into_ray(3200, beam="b"),
+                               *stops(3300, 0.0), *second(leaf_stands(3300, 2e6)), *starts(OPENING, 3600, 0.0),
+                               *second(leaf_moves(OPENING, 3600, 2e6))], "pass"),
+        ("beam-not-a-demand", [*CLOSE, *into_ray(3000), (3100, e.LimitReached(Side.CLOSED)), *into_ray(3200, beam="b"),
+                               *stops(3300, 0.0), *second(leaf_stands(3300, 2e6)), *starts(OPENING, 3600, 0.0),
+                               *second(leaf_moves(OPENING, 3600, 2e6))], "not exercised"),
+        # Pulses before the move: a beam that fails while the second leaf still waits has not been started untested.
+        ("beam-fault-found-by-test", [*asked(CLOSING), *gone(1000, "beam output", "ray"),
+                                      *second(leaf_moves(CLOSING, 9000, 4e6))], "not exercised"),
+        ("beam-fault-found-by-test", [*gone(0, "beam output", "ray"), *second(asked(CLOSING, 9000))],
+         "started untested"),
+        ("no-unsafe-start", [*HEARD, *asked(CLOSING), *gone(1000, "loop wiring", "nose"),
+                             *second(leaf_moves(CLOSING, 9000, 4e6))], "not exercised"),
+        ("no-unsafe-start", [*HEARD, *gone(0, "loop wiring", "nose"), *second(asked(CLOSING, 9000))], "device faulty"),
+    ],
+)  # fmt: skip
+def test_beams_and_two_leaves(pair: Site, name: str, story: Story, expected: str) -> None:
+    verdict = judged(pair, name, story, 62_000)
+    assert (verdict.failure or verdict.outcome.value) == expected
+
+
+@pytest.mark.parametrize(("zones", "expected"), [
+    (("rear",), "too far"), (("rear 2",), "too far"), (("rear", "rear 2"), "not exercised")])
+def test_a_beam_guards_the_way_back_of_the_leaves_of_its_zones(
+    pair: Site, zones: tuple[str, ...], expected: str
+) -> None:
+    """Every edge gone, both leaves go back far: the leaf that no beam guards has gone too far."""
+    guarded = replace(pair, beams=(replace(pair.beams[0], name="back ray", zones=zones),))
+    off: Story = []
+    for name in ("nose", "nose 2", "tail", "tail 2"):
+        way = Guard.CLOSING if name.startswith("nose") else Guard.OPENING
+        off += disturbed(3000, way, name, f"loop wiring of {name}")
+    both = [*stops(3200), *starts(OPENING, 3500, 2e6), *stops(5000, 2.9e6)]
+    legs = [*second(leaf_stands(3200, 2e6)), *second(leaf_moves(OPENING, 3500, 2e6)), *second(leaf_stands(5000, 2.9e6))]
+    story = [*CLOSE, *off, *sorted([*both, *legs], key=lambda one: one[0])]
+    verdict = judged(guarded, "way-back-unguarded", story, 9000)
     assert (verdict.failure or verdict.outcome.value) == expected
 
 

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from gatesim.events import Direction, LeafName
-from gatesim.plant.logic.contract import GuardedEdge
+from gatesim.plant.logic.contract import GuardedEdge, Kind
 from gatesim.plant.logic.supervision import way_back_guarded
 
 OPENING, CLOSING = Direction.OPENING, Direction.CLOSING
@@ -22,6 +22,9 @@ ONE = (edge("nose", CLOSING), edge("tail", OPENING), edge("tail too", OPENING))
 TWO = (edge("nose", CLOSING), edge("tail", OPENING), edge("nose 2", CLOSING, LeafName.SECOND),
        edge("tail 2", OPENING, LeafName.SECOND))
 BARE = (edge("nose", CLOSING), edge("tail", OPENING), edge("nose 2", CLOSING, LeafName.SECOND))
+RAY = GuardedEdge("ray", OPENING, "ray", Kind.BEAM)
+ACROSS = RAY._replace(leaf=None)
+"""A beam that guards both leaves."""
 
 
 @pytest.mark.parametrize(("edges", "bad", "force", "guarded"), [
@@ -30,6 +33,10 @@ BARE = (edge("nose", CLOSING), edge("tail", OPENING), edge("nose 2", CLOSING, Le
     (TWO, (), False, True), (TWO, ("tail",), True, False), (TWO, ("tail 2",), True, False),
     (TWO, ("nose", "nose 2"), False, True),
     (BARE, (), True, True), (BARE, (), False, False),
+    ((*ONE, RAY), ("tail", "tail too"), False, True), ((*ONE, RAY), ("tail", "tail too", "ray"), True, False),
+    ((*TWO, RAY), ("tail",), True, True), ((*TWO, RAY), ("tail 2",), True, False),
+    ((*TWO, ACROSS), ("tail", "tail 2"), False, True), ((*TWO, ACROSS), ("tail 2", "ray"), True, False),
+    ((*BARE, ACROSS), ("tail",), False, True), ((ACROSS,), (), False, True), ((ACROSS,), ("ray",), True, False),
 ])
 def test_each_leaf_needs_its_own_guard_on_the_way_back(edges: Any, bad: Any, force: bool, guarded: bool) -> None:
     memory: Any = SimpleNamespace(latched=tuple((name, "loop open") for name in bad[:1]),
