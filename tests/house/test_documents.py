@@ -82,7 +82,7 @@ def test_the_first_two_blocks_are_the_two_commands() -> None:
     first, second = _blocks(text, "shell")[:2]
     assert first.startswith("python3 -m venv")
     assert first.endswith(".venv/bin/gatesim check scenarios\n")
-    assert second.endswith("-m pytest -q\n")
+    assert second.endswith("-m pytest -q -n auto --dist loadfile\n")
     assert (first.count("\n"), second.count("\n")) == (1, 1)
     # Nothing else in a fence comes before them.
     assert [language for language, _ in _FENCE.findall(text)][:2] == ["shell", "shell"]

@@ -24,7 +24,10 @@ CANONICAL = {
     Dimension.STIFFNESS: "newton / millimeter", Dimension.MASS: "kilogram", Dimension.TEMPERATURE: "degC",
     Dimension.RESISTANCE: "ohm", Dimension.VOLTAGE: "millivolt", Dimension.CURRENT: "microampere",
     Dimension.CHARGE: "microampere * hour", Dimension.CAPACITANCE: "microfarad", Dimension.SHARE: "dimensionless",
-    Dimension.AREA: "millimeter ** 2",
+    Dimension.AREA: "millimeter ** 2", Dimension.FREQUENCY: "hertz", Dimension.PRESSURE: "pascal",
+    Dimension.TORQUE: "newton * meter", Dimension.INERTIA: "kilogram * meter ** 2",
+    Dimension.TURNING: "revolutions_per_minute", Dimension.RATIO: "dimensionless", Dimension.LEVEL: "dBm",
+    Dimension.GAIN: "dB",
 }
 """The unit that `gatesim.units` keeps inside, in pint's words."""
 
@@ -34,11 +37,18 @@ THEIRS = {
     "mm/s2": "millimeter / second ** 2", "in/s2": "inch / second ** 2", "ft/s2": "foot / second ** 2",
     "lbf": "pound_force", "lbf/in": "pound_force / inch", "lb": "pound", "t": "metric_ton", "Ah": "ampere * hour",
     "mAh": "milliampere * hour", "uAh": "microampere * hour", "nAh": "nanoampere * hour", "mC": "millicoulomb",
-    "uC": "microcoulomb", "%": "percent", "mm2": "millimeter ** 2",
+    "uC": "microcoulomb", "%": "percent", "mm2": "millimeter ** 2", "m2": "meter ** 2", "cm2": "centimeter ** 2",
+    "ft2": "foot ** 2", "psf": "pound_force / foot ** 2", "Nm": "newton * meter", "mNm": "millinewton * meter",
+    "Ncm": "newton * centimeter", "lbfft": "pound_force * foot", "kgm2": "kilogram * meter ** 2",
+    "kgcm2": "kilogram * centimeter ** 2", "gm2": "gram * meter ** 2", "rps": "revolutions_per_second",
+    "to 1": "dimensionless",
 }
 """Units that pint calls otherwise."""
 
-ALL = [(dimension, unit) for dimension, units in UNITS.items() for unit in units]
+LOGARITHMIC = (Dimension.LEVEL, Dimension.GAIN)
+"""One unit each, so that there is no factor to check; what a decibel is, test_air.py checks."""
+ALL = [(dimension, unit) for dimension, units in UNITS.items() for unit in units
+       if dimension not in LOGARITHMIC]
 HEAT = (Dimension.TEMPERATURE,)
 
 
@@ -46,6 +56,7 @@ def test_every_dimension_has_its_canonical_unit() -> None:
     assert set(CANONICAL) == set(Dimension) == set(UNITS)
     assert len(ALL) > 50
     assert {unit for _, unit in ALL} >= set(THEIRS)
+    assert all(len(UNITS[dimension]) == 1 for dimension in LOGARITHMIC)
 
 
 def theirs(number: Fraction, unit: str, dimension: Dimension) -> Fraction:
