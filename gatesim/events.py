@@ -110,6 +110,18 @@ class Side(Enum):
     OPEN = "open"
 
 
+class LeafName(Enum):
+    """Which leaf: the only one of a site is the first."""
+
+    FIRST = "first"
+    SECOND = "second"
+
+    @property
+    def of(self) -> str:
+        """What the leaf's wires are named by: nothing for the first."""
+        return "" if self is LeafName.FIRST else self.value
+
+
 class Run(Enum):
     """Which run an event belongs to: the whole one, or a twin in which the other means is held silent."""
 
@@ -176,12 +188,14 @@ class MotionChanged(NamedTuple):
     v: float
     a: float
     direction: Direction | None
+    leaf: LeafName = LeafName.FIRST
 
 
 class LeafStopped(NamedTuple):
     """The leaf came to rest."""
 
     x: float
+    leaf: LeafName = LeafName.FIRST
 
 
 class LeafStarted(NamedTuple):
@@ -189,6 +203,7 @@ class LeafStarted(NamedTuple):
 
     direction: Direction
     x: float
+    leaf: LeafName = LeafName.FIRST
 
 
 class LeafPushed(NamedTuple):
@@ -196,6 +211,7 @@ class LeafPushed(NamedTuple):
 
     direction: Direction
     by: str
+    leaf: LeafName = LeafName.FIRST
 
 
 class ContactBegan(NamedTuple):
@@ -207,6 +223,7 @@ class ContactBegan(NamedTuple):
     x: float
     overtravel: float
     blind: bool
+    leaf: LeafName = LeafName.FIRST
 
 
 class ContactEnded(NamedTuple):
@@ -214,6 +231,7 @@ class ContactEnded(NamedTuple):
 
     obstruction: str
     direction: Direction
+    leaf: LeafName = LeafName.FIRST
 
 
 class EdgeActuated(NamedTuple):
@@ -222,6 +240,7 @@ class EdgeActuated(NamedTuple):
     edge: str
     direction: Direction
     x: float
+    leaf: LeafName = LeafName.FIRST
 
 
 class EdgeReleased(NamedTuple):
@@ -229,6 +248,7 @@ class EdgeReleased(NamedTuple):
 
     edge: str
     direction: Direction
+    leaf: LeafName = LeafName.FIRST
 
 
 class ForceRose(NamedTuple):
@@ -236,6 +256,7 @@ class ForceRose(NamedTuple):
 
     obstruction: str
     level: float
+    leaf: LeafName = LeafName.FIRST
 
 
 class ForceFell(NamedTuple):
@@ -243,6 +264,7 @@ class ForceFell(NamedTuple):
 
     obstruction: str
     level: float
+    leaf: LeafName = LeafName.FIRST
 
 
 class ForcePeaked(NamedTuple):
@@ -252,28 +274,34 @@ class ForcePeaked(NamedTuple):
     direction: Direction
     force: float
     gap: float
+    leaf: LeafName = LeafName.FIRST
 
 
 class ForceTripped(NamedTuple):
     """The force sensing's output came."""
 
     direction: Direction
+    leaf: LeafName = LeafName.FIRST
 
 
 class ForceCleared(NamedTuple):
     """The force sensing's output went."""
+
+    leaf: LeafName = LeafName.FIRST
 
 
 class LimitReached(NamedTuple):
     """A limit switch closed, physically."""
 
     side: Side
+    leaf: LeafName = LeafName.FIRST
 
 
 class LimitLeft(NamedTuple):
     """A limit switch opened, physically."""
 
     side: Side
+    leaf: LeafName = LeafName.FIRST
 
 
 class ContactorsChanged(NamedTuple):
@@ -281,6 +309,7 @@ class ContactorsChanged(NamedTuple):
 
     opening: bool
     closing: bool
+    leaf: LeafName = LeafName.FIRST
 
 
 class MainChanged(NamedTuple):
@@ -425,7 +454,8 @@ class SounderChanged(NamedTuple):
 
 
 Event = tuple[Any, ...]
-"""Any of the named tuples above, or one that a device's own file declares."""
+"""Any of the named tuples above, or one that a device's own file declares.  Where a trace says no `leaf`, it is the
+first."""
 
 
 class Stamped(NamedTuple):

@@ -7,7 +7,9 @@ ends with `{"ends_us": …}`; between them stands one line an event: `{"t": us, 
 
 Figures are whole numbers, rounded half up, once, here: instants in us, lengths in um, forces in mN, speeds in um/s,
 accelerations in um/s2, resistances in mohm (key `mohm`), everything else in the unit of `gatesim.units`.  Null stands
-for a figure without end.  Enums are written by value.
+for a figure without end.  Enums are written by value.  A field that has a default is left out where it has that: a
+`leaf`
+that is the first.
 """
 
 from __future__ import annotations
@@ -196,8 +198,10 @@ def _codec(hint: Any, name: str) -> tuple[Callable[[Any], str], Callable[[Any], 
     raise ModelError(f"an event's field {name} of type {hint} can't be written to a trace")
 
 
-_READS: dict[type, tuple[tuple[str, Callable[[Any], Any]], ...]] = {}
-"""A key and a decoder for each field of a kind."""
+_NEEDED = object()
+"""In place of the default of a field that has none."""
+_READS: dict[type, tuple[tuple[str, Callable[[Any], Any], Any], ...]] = {}
+"""A key, a decoder and a default for each field of a kind."""
 _WRITES: dict[type, Callable[[float, Any], str]] = {}
 """What makes the line of an event of this kind from its instant and itself."""
 _KINDS: dict[str, type] = {}
@@ -212,19 +216,44 @@ def register(kind: type) -> type:
     if known is not kind:
         raise ModelError(f"two event kinds are named {kind.__name__}")
     hints = get_type_hints(kind)
-    reads: list[tuple[str, Callable[[Any], Any]]] = []
-    values = {"is": _quoted(kind.__name__)}
-    scope: dict[str, Any] = {"us": us, "quoted": _quoted, "dump": _dump}
+    defaults: dict[str, Any] = getattr(kind, "_field_defaults", {})
+    reads: list[tuple[str, Callable[[Any], Any], Any]] = []
+    values = {
+        "is": f"{_quoted('is')}:{_quoted(kind.__name__)}",
+        "t": f"{_quoted('t')}:{{at if type(at) is int else us(at)}}",
+    }
+    scope: dict[str, Any] = {"us": us, "quoted": _quoted, "dump": _dump, "nothing": ""}
+    optional: dict[str, int] = {}
     for place, name in enumerate(kind._fields):  # type: ignore[attr-defined]
         key = _KEYS.get(name, name)
         scope[f"encode{place}"], decode = _codec(hints[name], name)
-        reads.append((key, decode))
-        values[key] = _expression(hints[name], place)
-    values["t"] = "{at if type(at) is int else us(at)}"
-    line = ",".join(f"{_quoted(key)}:{values[key]}" for key in sorted(values))
+        reads.append((key, decode, defaults.get(name, _NEEDED)))
+        values[key] = f"{_quoted(key)}:{_expression(hints[name], place)}"
+        if name in defaults:
+            optional[key], scope[f"default{place}"] = place, defaults[name]
+    line = _template(values, optional, scope)
     exec(f"def write(at, event): return f'{{{{{line}}}}}'", scope)  # noqa: S102 - from the names of our own fields
     _READS[kind], _WRITES[kind] = tuple(reads), scope["write"]
     return kind
+
+
+def _template(values: dict[str, str], optional: dict[str, int], scope: dict[str, Any]) -> str:
+    """The inside of the line's f-string, by key; an optional field is left out, with its comma, where it is default."""
+    made, begun = "", False
+    for key in sorted(values):
+        place = optional.get(key)
+        if place is None:
+            made, begun = made + ("," if begun else "") + values[key], True
+        else:
+            scope[f"told{place}"] = _telling(key, scope[f"encode{place}"], after=begun)
+            made += f"{{nothing if event[{place}] is default{place} else told{place}(event[{place}])}}"
+    return made
+
+
+def _telling(key: str, encode: Callable[[Any], str], *, after: bool) -> Callable[[Any], str]:
+    """What writes an optional field after another one, or before the first that is always there."""
+    before, behind = ("," if after else "") + _quoted(key) + ":", "" if after else ","
+    return lambda value: before + encode(value) + behind
 
 
 def _expression(hint: Any, place: int) -> str:
@@ -263,10 +292,13 @@ def _event(said: dict[str, Any]) -> Event:
     values = []
     if kind not in _READS:
         register(kind)
-    for key, decode in _READS[kind]:
-        if key not in said:
+    for key, decode, default in _READS[kind]:
+        if key in said:
+            values.append(decode(said.pop(key)))
+        elif default is _NEEDED:
             raise _BadLineError(f"{name} needs {key}")
-        values.append(decode(said.pop(key)))
+        else:
+            values.append(default)
     if said:
         raise _BadLineError(f"{name} has no {sorted(said)[0]}")
     event: Event = kind(*values)

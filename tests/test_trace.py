@@ -57,6 +57,23 @@ def test_every_kind_of_event_survives_twice() -> None:
     assert (back.site, back.seed, back.title, back.foreign) == ("yard", 1, "a title", 0)
 
 
+def test_the_first_leaf_is_not_written_and_the_second_is() -> None:
+    first, second = e.LeafStopped(1.0), e.LeafStopped(2.0, e.LeafName.SECOND)
+    lines = [t.line(Stamped(5.0, event)) for event in (first, second)]
+    assert lines == ['{"is":"LeafStopped","t":5,"x":1}', '{"is":"LeafStopped","leaf":"second","t":5,"x":2}']
+    assert [t.parse_line(one.encode()).event for one in lines] == [first, second]
+    said = t.parse_line(b'{"is":"LeafStopped","leaf":"first","t":5,"x":1}')
+    assert said.event == first
+    back = t.read(t.write(story(Stamped(5.0, first), Stamped(6.0, second))))
+    assert [event.leaf for _, event in back.sections[0].events] == [e.LeafName.FIRST, e.LeafName.SECOND]
+
+
+def test_an_unknown_leaf_is_refused() -> None:
+    lines = [HEAD, '{"is":"LeafStopped","leaf":"third","t":5,"x":1}', '{"ends_us":9}']
+    with pytest.raises(BadInput, match="leaf must be one of 'first', 'second'"):
+        t.read("\n".join(lines).encode())
+
+
 def test_figures_are_whole_and_keys_sorted() -> None:
     written = t.line(Stamped(1.5, e.MotionChanged(1234.5, -0.3000004, 0.25e-6, Direction.CLOSING)))
     assert written == '{"a":250000,"direction":"closing","is":"MotionChanged","t":2,"v":-300000,"x":1235}'
@@ -110,6 +127,27 @@ def test_a_device_can_make_its_kinds_known(monkeypatch: pytest.MonkeyPatch) -> N
     assert back.sections[0].events[0].event == BeamBroken("low")
     with pytest.raises(ModelError, match="two event kinds"):
         t.register(NamedTuple("BeamBroken", [("other", int)]))
+
+
+def test_a_field_that_has_its_default_is_left_out_wherever_it_stands(monkeypatch: pytest.MonkeyPatch) -> None:
+    for name in ("_KINDS", "_READS", "_WRITES"):
+        monkeypatch.setattr(t, name, dict(getattr(t, name)))
+
+    @t.register
+    class Leant(NamedTuple):
+        by: str
+        angle: int = 0
+        leaf: e.LeafName = e.LeafName.FIRST
+        zest: bool = False
+
+    for event, line in [
+        (Leant("x"), '{"by":"x","is":"Leant","t":1}'),
+        (Leant("x", 7), '{"angle":7,"by":"x","is":"Leant","t":1}'),
+        (Leant("x", 7, e.LeafName.SECOND, True),
+         '{"angle":7,"by":"x","is":"Leant","leaf":"second","t":1,"zest":true}'),
+    ]:
+        assert t.line(Stamped(1, event)) == line
+        assert t.parse_line(line.encode()).event == event
 
 
 @pytest.mark.parametrize(

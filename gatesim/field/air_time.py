@@ -10,6 +10,7 @@ from gatesim.field.nuisance import Path, exact_frames_to_trip
 from gatesim.plant.clocks import greatest_error, losses_to_trip, slowest
 from gatesim.plant.driven import Driven
 from gatesim.plant.dynamics import dynamics_of
+from gatesim.plant.leaves import as_leaf, delay_of, leaf_of_input, leaves
 from gatesim.plant.motion import Pieces, Ramp, at, move
 from gatesim.plant.radio_tables import JitterReading
 from gatesim.plant.site import LearnsMotion, Monitoring, ReceiverTable, Site, Transmitter
@@ -70,8 +71,12 @@ class Misses:
 
 
 def travel_time(site: Site, direction: Direction) -> float:
-    """From the first motion to the stop ahead, over the whole travel (us)."""
-    return _whole_move(site, direction)[1]
+    """From the first motion to the stop ahead, over the whole travel (us).
+
+    Of two leaves: until the last of them is there, the delay of the one that follows included.
+    """
+    return max(delay_of(site, one.leaf, direction) + _whole_move(as_leaf(site, one.leaf), direction)[1]
+               for one in leaves(site))
 
 
 def _whole_move(site: Site, direction: Direction) -> tuple[Pieces, float]:
@@ -149,7 +154,8 @@ def learns_start(site: Site, node: Transmitter) -> int:
     """From the order until the first check-in of a move is heard, at most (us)."""
     if node.learns_motion is LearnsMotion.TOLD:
         return node.latency + greatest_delay(node)
-    return site.drive.start_delay + node.feel_delay + greatest_delay(node)
+    drive = as_leaf(site, leaf_of_input(site, node.name)).drive
+    return drive.start_delay + node.feel_delay + greatest_delay(node)
 
 
 def changeover(node: Transmitter) -> int:

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from gatesim.events import Direction
 from gatesim.field.budget import BEGUN, Budget, Line, against, highest_speed, reversal, stop_line
 from gatesim.field.limits import Limits
+from gatesim.plant.leaves import as_leaf, leaves_of_beam
 from gatesim.plant.site import Beam, Monitoring, Site, guarded
 
 INTERRUPTED = "ray interrupted"
@@ -77,10 +78,16 @@ def press_distance(time: float) -> float:
 def separation(site: Site, beam: Beam) -> Separation:
     """The sum for one beam."""
     way = guarded(site, beam)
-    lines = (*_seen(beam), stop_line(site, highest_speed(site, way, 0.0, site.gate.travel)))
+    stops = [stop_line(one, highest_speed(one, way, 0.0, one.gate.travel)) for one in _leaves(site, beam)]
+    lines = (*_seen(beam), max(stops, key=lambda line: line.us))
     time = sum(line.us for line in lines)
     k, c, least = least_distance(time, beam.detects)
     return Separation(beam.name, way, beam.zones, beam.distance, beam.detects, lines, k, c, least, press_distance(time))
+
+
+def _leaves(site: Site, beam: Beam) -> list[Site]:
+    """The site as each of the leaves that the beam guards; the one that takes longest counts."""
+    return [as_leaf(site, leaf) for leaf in leaves_of_beam(site, beam)]
 
 
 def _seen(beam: Beam) -> tuple[Line, Line]:
@@ -94,8 +101,8 @@ def _seen(beam: Beam) -> tuple[Line, Line]:
 def beam_budget(site: Site, beam: Beam, limits: Limits) -> Budget:
     """From the ray interrupted to the reversal begun."""
     way = guarded(site, beam)
-    speed = highest_speed(site, way, 0.0, site.gate.travel)
-    lines = (*_seen(beam), *reversal(site, speed))
+    backs = [reversal(one, highest_speed(one, way, 0.0, one.gate.travel)) for one in _leaves(site, beam)]
+    lines = (*_seen(beam), *max(backs, key=lambda lines: sum(line.us for line in lines)))
     return Budget(beam.name, "", way, INTERRUPTED, BEGUN, lines, *against(limits.beam))
 
 

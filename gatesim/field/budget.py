@@ -6,7 +6,7 @@ Times are whole microseconds, each rounded up; lengths um.  The sums follow docs
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from gatesim.events import Direction
 from gatesim.field.air_time import greatest_delay
@@ -14,6 +14,7 @@ from gatesim.field.limits import Limits, said
 from gatesim.plant.clocks import slowest
 from gatesim.plant.dynamics import backlash_time, slowest_edge, weakest_stop
 from gatesim.plant.edge_curve import given_at, points_of
+from gatesim.plant.leaves import as_leaf, leaf_of_input, leaves
 from gatesim.plant.loop_tables import StripKind
 from gatesim.plant.site import Drive, Edge, Site, Transmitter, WiredInput, Zone
 from gatesim.requirements.requirement import Limit
@@ -104,6 +105,8 @@ class Blind:
     after_start: float
     """Way that a start from rest makes in that time, at most."""
     at_end: float
+    leaf: str = ""
+    """Which leaf, where there are two."""
 
     @property
     def is_too_far(self) -> bool:
@@ -226,6 +229,7 @@ def zone_speed(site: Site, zone: Zone, past: float) -> float:
 
 def press_budget(site: Site, zone: Zone, edge: Edge, node: Node, limits: Limits) -> Budget:
     """From first touch to reversal begun, by the edge's path alone, the tolerated misses in a row included."""
+    site = as_leaf(site, zone.leaf)
     lines = (*detection(node, node.debounce), _repeats(node))
     top = zone_speed(site, zone, edge.actuating_travel + edge.overtravel)
     wait = sum(line.us for line in lines) + site.drive.stopping_delay
@@ -237,6 +241,7 @@ def press_budget(site: Site, zone: Zone, edge: Edge, node: Node, limits: Limits)
 
 def open_budget(site: Site, zone: Zone, edge: Edge, node: Node, limits: Limits) -> Budget:
     """A wire that comes off while the gate moves; where a press opens the loop it is taken for one."""
+    site = as_leaf(site, zone.leaf)
     speed = highest_speed(site, zone.direction, 0.0, site.gate.travel)
     samples = node.debounce if edge.strip is StripKind.OPENS else node.fault_debounce
     lines = (*detection(node, samples), _repeats(node), *reversal(site, speed))
@@ -248,6 +253,7 @@ def lost_link_budgets(site: Site, node: Transmitter, direction: Direction, back_
     """The radio path is cut while the gate moves: until it is found, T + D (a frame in flight survives), and until the
     gate has reacted.  The site has a receiver.
     """
+    site = as_leaf(site, leaf_of_input(site, node.name))
     receiver, drive = site.receiver, site.drive
     assert receiver is not None
     speed = highest_speed(site, direction, 0.0, site.gate.travel)
@@ -270,6 +276,7 @@ def lost_link_budgets(site: Site, node: Transmitter, direction: Direction, back_
 
 def push_of(site: Site, zone: Zone, edge: Edge, node: Node) -> Push:
     """Travel after actuation against overtravel."""
+    site = as_leaf(site, zone.leaf)
     drive = site.drive
     speed = zone_speed(site, zone, edge.actuating_travel + edge.overtravel)
     wait = sum(line.us for line in detection(node, node.debounce)) + drive.stopping_delay
@@ -280,6 +287,7 @@ def push_of(site: Site, zone: Zone, edge: Edge, node: Node) -> Push:
 
 def force_budget(site: Site, zone: Zone, edge: Edge | None, limits: Limits) -> Budget:
     """From first touch to reversal begun by the force sensing alone, outside its blind zones."""
+    site = as_leaf(site, zone.leaf)
     drive = site.drive
     way = _deflection(site, edge)
     top = zone_speed(site, zone, 0.0 if edge is None else edge.actuating_travel + edge.overtravel)
@@ -300,6 +308,15 @@ def _deflection(site: Site, edge: Edge | None) -> float:
     points = points_of(edge)
     beyond = max(limit - points[-1][1], 0.0)
     return given_at(points, limit) + beyond / end + gauge
+
+
+def blinds_of(site: Site) -> tuple[Blind, ...]:
+    """The declared blind zones of each leaf in each direction."""
+    found = leaves(site)
+    if len(found) == 1:
+        return tuple(blind_of(site, way) for way in Direction)
+    return tuple(
+        replace(blind_of(as_leaf(site, one.leaf), way), leaf=one.leaf.value) for one in found for way in Direction)
 
 
 def blind_of(site: Site, direction: Direction) -> Blind:

@@ -21,6 +21,7 @@ from gatesim.field.loops import LoopPlan
 from gatesim.field.means import ZonePlan, beams_of, edges_of
 from gatesim.plant.clocks import slowest
 from gatesim.plant.dynamics import weakest_stop
+from gatesim.plant.leaves import as_leaf, leaves
 from gatesim.plant.loop_tables import StripKind
 from gatesim.plant.site import Edge, Site, Transmitter, Zone, guarded
 from gatesim.shown import mm, position
@@ -72,7 +73,7 @@ def sheet(
             *(row for one in fitted for row in _at_rest(site, one)),
             *(Row(*said) for beam, _ in rays for said in beams.at_rest(site, beam)),
         ]),
-        ("D. Hold-to-run, in view, zones clear", [*_hold(site, limits), *_levels(site)]),
+        ("D. Hold-to-run, in view, zones clear", [*_hold(site, limits), *_two_leaves(site), *_levels(site)]),
         ("E. Edges in motion, test piece", [
             *(row for one in fitted for row in _in_motion(site, one, budgets)),
             *(Row(*said) for beam, budget in rays
@@ -209,8 +210,8 @@ def _silent(site: Site, node: Transmitter, name: str, way: str, watchdog: int) -
 
 
 def _hold(site: Site, limits: Limits) -> Iterator[Row]:
-    drive = site.drive
-    stop = stopping_distance(drive.slow_speed, drive.stopping_delay, weakest_stop(site))
+    stop = max(stopping_distance(one.drive.slow_speed, one.drive.stopping_delay, weakest_stop(as_leaf(site, one.leaf)))
+               for one in leaves(site))
     most = "no limit stands here"
     if limits.hold is not None:
         whole = limits.hold.value
@@ -224,6 +225,35 @@ def _hold(site: Site, limits: Limits) -> Iterator[Row]:
             f"slow, stops about {mm(stop)} after release; {most}",
             "brake; stopping delay longer than stated; speed",
         )
+
+
+def _two_leaves(site: Site) -> Iterator[Row]:
+    second = site.second_leaf
+    if second is None:
+        return
+    top = second.opens_first.value
+    yield Row(
+        "two leaves",
+        "Open from closed, then close from open; watch which leaf starts.",
+        f"opening: the {top} leaf first, the other {time_said(second.opening_delay)} later and not before the {top} "
+        f"one is {second.overlap / 1000:.0f} mm open; closing: the other way round, {time_said(second.closing_delay)}",
+        "order or delay set otherwise; leaves swapped at the operator",
+    )
+    yield Row(
+        "two leaves",
+        f"Opening from closed: stop while only the {top} leaf has moved, then close. Closing: stop before the other "
+        "leaf is closed, then open.",
+        "the leaf underneath is never off its closed end while the other lies over it",
+        "overlap too short for the run-out; limit switch of the leaf underneath",
+    )
+
+
+def _stops(site: Site) -> str:
+    return "stops" if site.second_leaf is None else "both leaves stop"
+
+
+def _reverses(site: Site) -> str:
+    return "stops and reverses" if site.second_leaf is None else "both leaves stop and reverse"
 
 
 def _levels(site: Site) -> Iterator[Row]:
@@ -249,7 +279,7 @@ def _in_motion(site: Site, fitted: Fitted, budgets: tuple[Budget, ...]) -> Itera
     yield Row(
         name,
         f"Run {way.value}. Touch the edge with a long soft test piece from outside the travel.",
-        f"stops, reversal begun within {time_said(total)} of touch; {_distance(site, way)}",
+        f"{_stops(site)}, reversal begun within {time_said(total)} of touch; {_distance(site, way)}",
         "late: debounce, frames lost; no reversal: way back unguarded",
     )
     yield Row(
@@ -271,9 +301,10 @@ def _in_motion(site: Site, fitted: Fitted, budgets: tuple[Budget, ...]) -> Itera
 
 
 def _distance(site: Site, moving: Direction) -> str:
+    back = "goes back" if site.second_leaf is None else "both together go back"
     if moving is Direction.CLOSING:
-        return f"goes back {mm(site.controller.reversal_distance)} or to the open end"
-    return f"goes back {mm(site.controller.opening_relief)}, no farther"
+        return f"{back} {mm(site.controller.reversal_distance)} or to the open end"
+    return f"{back} {mm(site.controller.opening_relief)}, no farther"
 
 
 def _block(site: Site, zone: ZonePlan, budgets: tuple[Budget, ...]) -> Iterator[Row]:
@@ -282,7 +313,7 @@ def _block(site: Site, zone: ZonePlan, budgets: tuple[Budget, ...]) -> Iterator[
         yield Row(
             zone.zone,
             f"Rigid block fixed in the path where the edge meets it. Run {way.value}. Never a person.",
-            f"stops and reverses on contact; {_distance(site, way)}",
+            f"{_reverses(site)} on contact; {_distance(site, way)}",
             "block beyond the edge's length; see E",
         )
     alone = [one.total for one in budgets if (one.device, one.zone) == (FORCE, zone.zone)]

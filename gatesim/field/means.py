@@ -11,9 +11,10 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from gatesim import shown
-from gatesim.events import Direction
+from gatesim.events import Direction, LeafName
 from gatesim.field.beams import separation, unseen
 from gatesim.field.budget import Node, blind_of, node_of
+from gatesim.plant.leaves import as_leaf, leaf_of_edge, leaves, leaves_of_beam
 from gatesim.plant.site import Beam, LearnsMotion, Monitoring, Profile, Site, Transmitter, Zone, guarded
 
 EDGE = "monitored edge"
@@ -108,6 +109,7 @@ def _beam_means(site: Site, zone: Zone, beam: Beam) -> Means:
 
 
 def _force_means(site: Site, zone: Zone) -> Means:
+    site = as_leaf(site, zone.leaf)
     drive, travel = site.drive, site.gate.travel
     said = "self-tested before each move"
     if drive.force_limit > drive.stall_force:
@@ -131,6 +133,7 @@ def _uncovered(site: Site, zone: Zone) -> tuple[str, ...]:
 def _blind(site: Site, zone: Zone) -> tuple[str, ...]:
     if not zone.force_sensing:
         return ()
+    site = as_leaf(site, zone.leaf)
     blind = blind_of(site, zone.direction)
     said = [(f"force sensing blind for {blind.after_start_us / 1000:.0f} ms after each start, also after a reversal "
             f"(up to {shown.mm(blind.after_start)} of travel)")] if blind.after_start_us else []
@@ -153,35 +156,44 @@ def edges_of(site: Site, direction: Direction) -> tuple[str, ...]:
                  if edge.zone in zones and zones[edge.zone].direction is direction and node_of(site, edge) is not None)
 
 
-def beams_of(site: Site, direction: Direction) -> tuple[str, ...]:
-    """Beams that guard this direction, in site order."""
-    return tuple(beam.name for beam in site.beams if guarded(site, beam) is direction)
+def beams_of(site: Site, direction: Direction, leaf: LeafName | None = None) -> tuple[str, ...]:
+    """Beams that guard this direction (of one leaf), in site order."""
+    return tuple(beam.name for beam in site.beams
+                 if guarded(site, beam) is direction and (leaf is None or leaf in leaves_of_beam(site, beam)))
 
 
 def back_guarded_without(site: Site, moving: Direction, device: str) -> bool:
     """Whether the way back is guarded when this transmitter is silent: by an edge or beam left, or, with neither, by
-    force."""
-    if beams_of(site, moving.other):
-        return True
-    back = edges_of(site, moving.other)
+    force.
+
+    Of two leaves each needs its own guard.
+    """
     inputs = {edge.name: edge.input for edge in site.edges}
-    return not back or any(inputs[name] != device for name in back)
+    for one in leaves(site):
+        if beams_of(site, moving.other, one.leaf):
+            continue
+        back = [name for name in edges_of(site, moving.other) if leaf_of_edge(site, name) is one.leaf]
+        if back and all(inputs[name] == device for name in back):
+            return False
+    return True
 
 
 def _way_back(site: Site, moving: Direction) -> WayBack:
     back, ahead = edges_of(site, moving.other), edges_of(site, moving)
+    # What no transmitter carries is left on the way back of a leaf that has a beam there.
+    bare = [one.leaf for one in leaves(site) if not beams_of(site, moving.other, one.leaf)]
+    left = [name for name in back if leaf_of_edge(site, name) in bare]
     inputs = {edge.name: edge.input for edge in site.edges}
     shared = []
     nodes: tuple[Node, ...] = (*site.transmitters, *site.wired_inputs)
     for node in nodes:
         both = [name for name in (*ahead, *back) if inputs[name] == node.name]
-        if any(name in ahead for name in both) and any(name in back for name in both):
+        if any(name in ahead for name in both) and any(name in left for name in both):
             shared.append((node.name, tuple(both)))
     radio = {node.name for node in site.transmitters}
     by_radio = [name for name in (*ahead, *back) if inputs[name] in radio]
-    if back and all(name in by_radio for name in back) and any(name in by_radio for name in ahead):
+    wired = {leaf_of_edge(site, name) for name in left if name not in by_radio}
+    if any(leaf_of_edge(site, name) not in wired for name in left) and any(name in by_radio for name in ahead):
         shared.append(("the receiver", tuple(by_radio)))
     beams = beams_of(site, moving.other)
-    if beams:
-        shared = []  # what no transmitter carries is left on the way back
     return WayBack(moving, moving.other, back, not back and not beams, tuple(shared), beams)

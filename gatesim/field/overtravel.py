@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 from gatesim.events import Direction
 from gatesim.field.budget import highest_speed
+from gatesim.plant.leaves import as_leaf
 from gatesim.plant.site import Site
 from gatesim.requirements.reach import Reach, Stretch, reaches_of
 
@@ -57,6 +58,7 @@ def overtravels(site: Site) -> tuple[Overtravel, ...]:
 
 
 def _overtravel(site: Site, reach: Reach, stretch: Stretch) -> Overtravel:
+    site = as_leaf(site, reach.leaf)
     speed = highest_speed(site, reach.direction, stretch.low, stretch.high)
     terms = [Term(wait.part, wait.us, speed * wait.us, wait.how) for wait in reach.waits]
     terms.append(Term("stopping distance", 0, reach.braking(speed), reach.braked))

@@ -21,7 +21,7 @@ from gatesim.field.budget import (
     Blind,
     Budget,
     Push,
-    blind_of,
+    blinds_of,
     force_budget,
     lost_link_budgets,
     node_of,
@@ -37,6 +37,7 @@ from gatesim.field.loops import LoopPlan, loop_of
 from gatesim.field.means import WayBack, ZonePlan, back_guarded_without, edges_of, ways_back, zone_plan
 from gatesim.field.overtravel import Overtravel, overtravels
 from gatesim.field.radio import Moves, RadioPlan, moves_of, radio_of
+from gatesim.plant.leaves import as_leaf
 from gatesim.plant.nets import host_of, members
 from gatesim.plant.site import Profile, Site
 from gatesim.shown import mm
@@ -113,7 +114,7 @@ def plan(site: Site, limits: Limits | None = None, moves: Moves | None = None) -
     made = Plan(
         site.name, site.limits, site.notes, CAUTIONS, zones, ways_back(site),
         tuple(separation(site, beam) for beam in site.beams),
-        tuple(blind_of(site, direction) for direction in Direction), budgets, pushes, overtravels(site),
+        blinds_of(site), budgets, pushes, overtravels(site),
         loops, radios, supply_plan(site, moves.in_a_day),
         GENERAL, tuple(fixing_of(edge) for edge in site.edges),
         sheet(site, zones, loops, budgets, limits), RESIDUAL, tuple(_remarks(site)), ())
@@ -155,16 +156,16 @@ def _found(links: tuple[Budget, ...], transmitter: str) -> tuple[Budget, ...]:
 
 def _forces(site: Site, limits: Limits) -> tuple[Budget, ...]:
     made: list[Budget] = []
-    if site.drive.force_limit > site.drive.stall_force:
-        return ()
     for zone in site.zones:
-        if zone.force_sensing:
+        drive = as_leaf(site, zone.leaf).drive
+        if zone.force_sensing and drive.force_limit <= drive.stall_force:
             made.append(force_budget(site, zone, None, limits))
             made += [force_budget(site, zone, edge, limits) for edge in site.edges if edge.zone == zone.name]
     return tuple(made)
 
 
 def _remarks(site: Site) -> Iterator[str]:
+    yield from _two_leaves(site)
     for direction in Direction:
         if not any(zone.direction is direction for zone in site.zones):
             yield f"No entrapment zone is stated for {direction.value}: look for one at the gate before believing it."
@@ -186,6 +187,18 @@ def _remarks(site: Site) -> Iterator[str]:
         yield f"Limit of {override.requirement} set by the site: {override.limit} ({override.source})."
 
 
+def _two_leaves(site: Site) -> Iterator[str]:
+    second = site.second_leaf
+    if second is None:
+        return
+    top = second.opens_first.value
+    yield (f"Two leaves: the {top} leaf lies on top, opens first and closes last. The other one waits "
+           f"{second.opening_delay / 1000:.0f} ms while opening, and until the {top} leaf is "
+           f"{second.overlap / 1000:.0f} mm open; closing, the {top} leaf waits {second.closing_delay / 1000:.0f} ms.")
+    yield "A demand or fault of either leaf stops both; a leaf that turns back on the way waits for nobody."
+    yield "The controller's distances count both leaves' ways together: the clear opening."
+
+
 def _gaps(made: Plan) -> Iterator[str]:
     for zone in made.zones:
         if zone.missing:
@@ -200,7 +213,8 @@ def _gaps(made: Plan) -> Iterator[str]:
                    f"actuation at the worst, the edge gives {mm(one.give, 1)}")
     for blind in made.blind:
         if blind.is_too_far:
-            yield (f"force sensing, {blind.direction.value}: blind for {mm(blind.at_end, 1)} at the end, "
+            whose = f"force sensing of the {blind.leaf} leaf" if blind.leaf else "force sensing"
+            yield (f"{whose}, {blind.direction.value}: blind for {mm(blind.at_end, 1)} at the end, "
                    "must be less "
                    f"than {mm(25_400, 1)}")
     yield from (f"edge {loop.edge}: {said}" for loop in made.loops for said in loop.troubles)

@@ -15,11 +15,13 @@ from gatesim.events import (
     ForceFell,
     ForcePeaked,
     ForceRose,
+    LeafName,
     PressStrip,
     ReleaseStrip,
     Stimulus,
 )
 from gatesim.plant.curve import deflection, deflection_at, force_at, joint, place
+from gatesim.plant.leaves import leaf_of_edge, leaves, telling
 from gatesim.plant.motion import Marks, Pieces, at, heading_at, marks, next_turn, settle
 from gatesim.plant.part import Bench, Out, Part, Phase, Wire, state
 from gatesim.plant.site import Site
@@ -63,13 +65,14 @@ class Contact:
 
     travel: float
     blind_at_end: float
+    leaf: LeafName = LeafName.FIRST
     name: str = ""
     phase: ClassVar[Phase] = Phase.SENSE
     rank: ClassVar[int] = 20
     takes: ClassVar[tuple[type[Stimulus], ...]] = ()
 
     def reads(self) -> tuple[Wire, ...]:
-        return (Motion(), Blocks())
+        return (Motion(self.leaf.of), Blocks(self.leaf.of))
 
     def writes(self) -> tuple[tuple[Wire, object], ...]:
         return ()
@@ -81,6 +84,7 @@ class Contact:
         return ContactState((), (), 0)
 
     def react(self, state: ContactState, now: float, seen: list[Any], out: Out) -> float:
+        out = telling(out, self.leaf)
         pieces, blocks = seen
         was, state.heading = state.heading, heading_at(pieces, now)
         touches = []
@@ -179,12 +183,13 @@ class EdgeFace:
 
     name: str
     direction: Direction
+    leaf: LeafName = LeafName.FIRST
     phase: ClassVar[Phase] = Phase.SENSE
     rank: ClassVar[int] = 25
     takes: ClassVar[tuple[type[Stimulus], ...]] = (PressStrip, ReleaseStrip)
 
     def reads(self) -> tuple[Wire, ...]:
-        return (Motion(), Blocks())
+        return (Motion(self.leaf.of), Blocks(self.leaf.of))
 
     def writes(self) -> tuple[tuple[Wire, object], ...]:
         return ((StripPressed(self.name), False),)
@@ -196,6 +201,7 @@ class EdgeFace:
         return FaceState(False, (), (), False)
 
     def react(self, state: FaceState, now: float, seen: list[Any], out: Out) -> float:
+        out = telling(out, self.leaf)
         pieces, blocks = seen
         for stimulus in out.stimuli:
             state.hand = isinstance(stimulus, PressStrip)
@@ -228,8 +234,9 @@ class EdgeFace:
 
 
 def parts(site: Site, bench: Bench) -> Iterable[Part]:
-    """The contact of the leaf, and the strip of each edge."""
-    yield Contact(site.gate.travel, site.drive.blind_at_end)
+    """The contact of each leaf, and the strip of each edge."""
+    for one in leaves(site):
+        yield Contact(one.gate.travel, one.drive.blind_at_end, one.leaf)
     directions = {zone.name: zone.direction for zone in site.zones}
     for edge in site.edges:
-        yield EdgeFace(edge.name, directions[edge.zone])
+        yield EdgeFace(edge.name, directions[edge.zone], leaf_of_edge(site, edge.name))

@@ -6,8 +6,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any, ClassVar
 
-from gatesim.events import ContactorsChanged, Direction, MainChanged, Stimulus
+from gatesim.events import ContactorsChanged, Direction, LeafName, MainChanged, Stimulus
 from gatesim.plant.dynamics import start_thrust
+from gatesim.plant.leaves import as_leaf, leaves, named, telling
 from gatesim.plant.part import Bench, Out, Part, Phase, Wire, state
 from gatesim.plant.site import Site
 from gatesim.plant.wires import (
@@ -33,19 +34,22 @@ class DirectionContactor:
     """The contactor of one direction: closed while that direction is ordered and the supply is good."""
 
     direction: Direction
+    leaf: LeafName = LeafName.FIRST
+    order: str = ""
+    """The `of` of the drive order."""
     phase: ClassVar[Phase] = Phase.DRIVE
     rank: ClassVar[int] = 20
     takes: ClassVar[tuple[type[Stimulus], ...]] = ()
 
     @property
     def name(self) -> str:
-        return self.direction.value
+        return named(self.leaf.of, self.direction.value)
 
     def reads(self) -> tuple[Wire, ...]:
-        return (Order(), Supply())
+        return (Order(self.order), Supply())
 
     def writes(self) -> tuple[tuple[Wire, object], ...]:
-        return ((Contactor(self.direction.value), False),)
+        return ((Contactor(self.name), False),)
 
     def streams(self) -> tuple[str, ...]:
         return ()
@@ -134,16 +138,18 @@ class DriveTerminals:
 
     thrust: float
     start_delay: float
+    leaf: LeafName = LeafName.FIRST
     name: str = ""
     phase: ClassVar[Phase] = Phase.DRIVE
     rank: ClassVar[int] = 40
     takes: ClassVar[tuple[type[Stimulus], ...]] = ()
 
     def reads(self) -> tuple[Wire, ...]:
-        return (Contactor("opening"), Contactor("closing"), MainContact(), Supply())
+        of = self.leaf.of
+        return (Contactor(named(of, "opening")), Contactor(named(of, "closing")), MainContact(), Supply())
 
     def writes(self) -> tuple[tuple[Wire, object], ...]:
-        return ((Load(), 0.0),)
+        return ((Load(self.leaf.of), 0.0),)
 
     def streams(self) -> tuple[str, ...]:
         return ()
@@ -155,12 +161,13 @@ class DriveTerminals:
         opening, closing, main, supply = seen
         if main != state.main:
             state.main = main
-            out.event(MainChanged(main))
+            if self.leaf is LeafName.FIRST:
+                out.event(MainChanged(main))
         live = main and supply
         opening, closing = opening and live, closing and live
         if (opening, closing) != (state.opening, state.closing):
             state.opening, state.closing = opening, closing
-            out.event(ContactorsChanged(opening, closing))
+            telling(out, self.leaf).event(ContactorsChanged(opening, closing))
             starts = opening != closing
             state.loads_until = now + max(self.start_delay, 1) if starts else now
             out.put(0, self.thrust if starts else 0.0)
@@ -171,9 +178,12 @@ class DriveTerminals:
 
 def parts(site: Site, bench: Bench) -> Iterable[Part]:
     """Contactors, main shut-off, read-backs and the drive's terminals."""
-    for direction in Direction:
-        yield DirectionContactor(direction)
-        yield ReadBack(Contactor(direction.value), ContactorReadBack(direction.value), direction.value)
+    for one in leaves(site):
+        for direction in Direction:
+            of = named(one.of, direction.value)
+            yield DirectionContactor(direction, one.leaf, one.order)
+            yield ReadBack(Contactor(of), ContactorReadBack(of), of)
     yield MainShutOff()
     yield ReadBack(MainContact(), MainReadBack())
-    yield DriveTerminals(start_thrust(site), site.drive.start_delay)
+    for one in leaves(site):
+        yield DriveTerminals(start_thrust(as_leaf(site, one.leaf)), one.drive.start_delay, one.leaf)

@@ -6,10 +6,11 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any, ClassVar, NamedTuple
 
-from gatesim.events import Direction, ForceCleared, ForceTripped, Stimulus
+from gatesim.events import Direction, ForceCleared, ForceTripped, LeafName, Stimulus
 from gatesim.plant.curve import deflection_at, joint, place
 from gatesim.plant.given import Given
 from gatesim.plant.leaf import energised
+from gatesim.plant.leaves import leaves, named, telling
 from gatesim.plant.motion import Marks, Pieces, heading_at, marks, next_turn, rest, settle
 from gatesim.plant.part import Bench, Out, Part, Phase, Wire, state
 from gatesim.plant.site import Drive, Site
@@ -57,17 +58,19 @@ class ForceSensing:
     drive: Drive
     travel: float
     leaf_at: float
+    leaf: LeafName = LeafName.FIRST
     name: str = ""
     phase: ClassVar[Phase] = Phase.SENSE
     rank: ClassVar[int] = 60
     takes: ClassVar[tuple[type[Stimulus], ...]] = ()
 
     def reads(self) -> tuple[Wire, ...]:
-        return (Motion(), Blocks(), Contactor("opening"), Contactor("closing"), MainContact(), Supply(),
-                DriveDirection(), ForceGain())
+        of = self.leaf.of
+        return (Motion(of), Blocks(of), Contactor(named(of, "opening")), Contactor(named(of, "closing")),
+                MainContact(), Supply(), DriveDirection(of), ForceGain(of))
 
     def writes(self) -> tuple[tuple[Wire, object], ...]:
-        return ((ForceTrip(), False), (ForceReady(), True))
+        return ((ForceTrip(self.leaf.of), False), (ForceReady(self.leaf.of), True))
 
     def streams(self) -> tuple[str, ...]:
         return ()
@@ -78,6 +81,7 @@ class ForceSensing:
         return ForceState((), (), 1.0, closing, opening, 0, 0.0, None, None)
 
     def react(self, state: ForceState, now: float, seen: list[Any], out: Out) -> float:
+        out = telling(out, self.leaf)
         pieces, blocks, opening, closing, main, supply, as_wired, gain = seen
         self._follow(state, now, pieces, blocks, gain)
         thrust = energised(opening, closing, main, supply)
@@ -146,6 +150,7 @@ def _over(state: ForceState, direction: Direction) -> bool:
 
 
 def parts(site: Site, bench: Bench) -> Iterable[Part]:
-    """The force sensing and its transducer."""
-    yield Given(ForceGain(), 1.0)
-    yield ForceSensing(site.drive, site.gate.travel, site.leaf_at)
+    """The force sensing of each leaf's drive, and its transducer."""
+    for one in leaves(site):
+        yield Given(ForceGain(one.of), 1.0)
+        yield ForceSensing(one.drive, one.gate.travel, one.leaf_at, one.leaf)

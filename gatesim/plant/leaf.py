@@ -13,6 +13,7 @@ from typing import Any, ClassVar, NamedTuple
 from gatesim.events import (
     Brake,
     Direction,
+    LeafName,
     LeafPushed,
     LeafStarted,
     LeafStopped,
@@ -24,6 +25,7 @@ from gatesim.plant.curve import MN_PER_KG, deflection, deflection_at, force_at, 
 from gatesim.plant.driven import Driven, Memory, remembered
 from gatesim.plant.dynamics import dynamics_of
 from gatesim.plant.given import Given
+from gatesim.plant.leaves import as_leaf, leaves, named, telling
 from gatesim.plant.motion import (
     Pieces,
     Ramp,
@@ -125,19 +127,26 @@ class Leaf:
     gate: Gate
     drive: Drive
     leaf_at: float
+    leaf: LeafName = LeafName.FIRST
+    order: str = ""
+    """The `of` of the drive order."""
     driven: Driven | None = None
     """The forces, where the drive has a motor; without, the stated accelerations hold."""
-    name: str = ""
     phase: ClassVar[Phase] = Phase.SENSE
     rank: ClassVar[int] = 10
     takes: ClassVar[tuple[type[Stimulus], ...]] = (PushLeaf,)
 
+    @property
+    def name(self) -> str:
+        return self.leaf.of
+
     def reads(self) -> tuple[Wire, ...]:
-        return (Contactor("opening"), Contactor("closing"), MainContact(), Supply(), Order(), BrakeOrder(),
-                Deceleration(), DriveDirection(), Blocks())
+        of = self.leaf.of
+        return (Contactor(named(of, "opening")), Contactor(named(of, "closing")), MainContact(), Supply(),
+                Order(self.order), BrakeOrder(), Deceleration(of), DriveDirection(of), Blocks(of))
 
     def writes(self) -> tuple[tuple[Wire, object], ...]:
-        return ((Motion(), rest(0.0, self.leaf_at)),)
+        return ((Motion(self.leaf.of), rest(0.0, self.leaf_at)),)
 
     def streams(self) -> tuple[str, ...]:
         return ()
@@ -146,6 +155,7 @@ class Leaf:
         return LeafState(rest(0.0, self.leaf_at), Inputs(None, False, False, False, 0.0, ()), 0.0, (), FOREVER, None, 0)
 
     def react(self, state: LeafState, now: float, seen: list[Any], out: Out) -> float:
+        out = telling(out, self.leaf)
         inputs = self._inputs(seen)
         if inputs != state.inputs:
             if self.driven is None:
@@ -359,8 +369,10 @@ def _record(state: LeafState, now: float, out: Out) -> None:
 
 
 def parts(site: Site, bench: Bench) -> Iterable[Part]:
-    """The leaf, its brake and the drive's wiring."""
-    yield Given(Deceleration(), site.drive.stopping_deceleration)
-    yield Given(DriveDirection(), True)
-    forces = dynamics_of(site)
-    yield Leaf(site.gate, site.drive, site.leaf_at, None if forces is None else Driven(site.drive, forces))
+    """Each leaf, its brake and its drive's wiring."""
+    for one in leaves(site):
+        yield Given(Deceleration(one.of), one.drive.stopping_deceleration)
+        yield Given(DriveDirection(one.of), True)
+        forces = dynamics_of(as_leaf(site, one.leaf))
+        driven = None if forces is None else Driven(one.drive, forces)
+        yield Leaf(one.gate, one.drive, one.leaf_at, one.leaf, one.order, driven)

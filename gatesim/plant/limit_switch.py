@@ -6,7 +6,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any, ClassVar
 
-from gatesim.events import LimitLeft, LimitReached, Side, Stimulus
+from gatesim.events import LeafName, LimitLeft, LimitReached, Side, Stimulus
+from gatesim.plant.leaves import leaves, named, telling
 from gatesim.plant.motion import Marks, marks, rest, settle
 from gatesim.plant.part import Bench, Out, Part, Phase, Wire, state
 from gatesim.plant.site import Site
@@ -28,19 +29,20 @@ class EndSwitch:
     travel: float
     lead: float
     leaf_at: float
+    leaf: LeafName = LeafName.FIRST
     phase: ClassVar[Phase] = Phase.SENSE
     rank: ClassVar[int] = 70
     takes: ClassVar[tuple[type[Stimulus], ...]] = ()
 
     @property
     def name(self) -> str:
-        return self.side.value
+        return named(self.leaf.of, self.side.value)
 
     def reads(self) -> tuple[Wire, ...]:
-        return (Motion(),)
+        return (Motion(self.leaf.of),)
 
     def writes(self) -> tuple[tuple[Wire, object], ...]:
-        return ((LimitSwitch(self.side.value), self.initial().marks.passed > 0),)
+        return ((LimitSwitch(self.name), self.initial().marks.passed > 0),)
 
     def streams(self) -> tuple[str, ...]:
         return ()
@@ -54,12 +56,13 @@ class EndSwitch:
         state.marks = settle(state.marks, seen[0], now)
         if state.marks.passed != was:
             closed = state.marks.passed > 0
-            out.event(LimitReached(self.side) if closed else LimitLeft(self.side))
+            telling(out, self.leaf).event(LimitReached(self.side) if closed else LimitLeft(self.side))
             out.put(0, closed)
         return state.marks.due
 
 
 def parts(site: Site, bench: Bench) -> Iterable[Part]:
-    """Both switches."""
-    for side in Side:
-        yield EndSwitch(side, site.gate.travel, site.drive.limit_lead, site.leaf_at)
+    """Both switches of each leaf."""
+    for one in leaves(site):
+        for side in Side:
+            yield EndSwitch(side, one.gate.travel, one.drive.limit_lead, one.leaf_at, one.leaf)

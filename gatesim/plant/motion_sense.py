@@ -6,7 +6,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any, ClassVar
 
-from gatesim.events import Stimulus
+from gatesim.events import LeafName, Stimulus
+from gatesim.plant.leaves import leaf_of_input
 from gatesim.plant.part import Bench, Out, Part, Phase, Wire, state
 from gatesim.plant.site import LearnsMotion, Site
 from gatesim.plant.wires import Motion, MotionFelt, Piece
@@ -37,13 +38,14 @@ class MotionSense:
 
     name: str
     feel_delay: Duration
+    leaf: LeafName = LeafName.FIRST
 
     phase: ClassVar[Phase] = Phase.SENSE
     rank: ClassVar[int] = 35
     takes: ClassVar[tuple[type[Stimulus], ...]] = ()
 
     def reads(self) -> tuple[Wire, ...]:
-        return (Motion(),)
+        return (Motion(self.leaf.of),)
 
     def writes(self) -> tuple[tuple[Wire, object], ...]:
         return ((MotionFelt(self.name), False),)
@@ -85,7 +87,7 @@ def _now_and_next(pieces: tuple[Piece, ...], now: float) -> tuple[bool, float]:
 def parts(site: Site, bench: Bench) -> Iterable[Part]:
     """A motion sense per transmitter that feels motion."""
     return [
-        MotionSense(node.name, node.feel_delay)
+        MotionSense(node.name, node.feel_delay, leaf_of_input(site, node.name))
         for node in site.transmitters
         if node.learns_motion is LearnsMotion.FELT
     ]

@@ -10,8 +10,9 @@ from dataclasses import dataclass
 from typing import Any, ClassVar
 
 from gatesim.errors import ModelError
-from gatesim.events import EnterObstruction, LeaveObstruction, Stimulus
+from gatesim.events import EnterObstruction, LeafName, LeaveObstruction, Stimulus
 from gatesim.plant.edge_curve import force_on, points_of
+from gatesim.plant.leaves import leaves, zones_of
 from gatesim.plant.motion import at, sqrt
 from gatesim.plant.part import Bench, Out, Part, Phase, Wire, state
 from gatesim.plant.site import Drive, Edge, Site, Zone
@@ -56,23 +57,27 @@ class ObstructionsState:
 
 @dataclass(frozen=True, slots=True)
 class Obstructions:
-    """All obstructions of a site."""
+    """All obstructions in the way of a leaf."""
 
     zones: tuple[Zone, ...]
     edges: tuple[Edge, ...]
     drive: Drive
     moving: float
     instrument: float | None
-    name: str = ""
+    leaf: LeafName = LeafName.FIRST
     phase: ClassVar[Phase] = Phase.ARRIVE
     rank: ClassVar[int] = 10
     takes: ClassVar[tuple[type[Stimulus], ...]] = (EnterObstruction, LeaveObstruction)
 
+    @property
+    def name(self) -> str:
+        return self.leaf.of
+
     def reads(self) -> tuple[Wire, ...]:
-        return (Motion(),)
+        return (Motion(self.leaf.of),)
 
     def writes(self) -> tuple[tuple[Wire, object], ...]:
-        return ((Blocks(), ()),)
+        return ((Blocks(self.leaf.of), ()),)
 
     def streams(self) -> tuple[str, ...]:
         return ()
@@ -100,6 +105,7 @@ class Obstructions:
 
 
 def parts(site: Site, bench: Bench) -> Iterable[Part]:
-    """The obstructions."""
-    moving = site.gate.mass + site.drive.reflected_mass
-    yield Obstructions(site.zones, site.edges, site.drive, moving, site.instrument_stiffness)
+    """The obstructions of each leaf."""
+    for one in leaves(site):
+        moving = one.gate.mass + one.drive.reflected_mass
+        yield Obstructions(zones_of(site, one.leaf), site.edges, one.drive, moving, site.instrument_stiffness, one.leaf)

@@ -21,6 +21,7 @@ from gatesim.events import (
     StoreWritten,
 )
 from gatesim.plant import wires as w
+from gatesim.plant.leaves import leaves, leaves_of_beam, named, of_one, of_operator
 from gatesim.plant.logic.contract import (
     Controller,
     ControllerDo,
@@ -40,10 +41,14 @@ from gatesim.units import FOREVER
 def controller_settings(site: Site) -> ControllerSettings:
     """What a controller is told about its site."""
     table, zones = site.controller, {zone.name: zone for zone in site.zones}
-    edges = tuple(GuardedEdge(edge.name, zones[edge.zone].direction, edge.input) for edge in site.edges)
-    edges += tuple(GuardedEdge(beam.name, guarded(site, beam), beam.name, Kind.BEAM) for beam in site.beams)
+    edges = tuple(
+        GuardedEdge(edge.name, zones[edge.zone].direction, edge.input, leaf=zones[edge.zone].leaf)
+        for edge in site.edges)
+    edges += tuple(
+        GuardedEdge(beam.name, guarded(site, beam), beam.name, Kind.BEAM, of_one(leaves_of_beam(site, beam)))
+        for beam in site.beams)
     return ControllerSettings(
-        edges=edges, travel=site.gate.travel, reversal_distance=table.reversal_distance,
+        edges=edges, travel=sum(one.gate.travel for one in leaves(site)), reversal_distance=table.reversal_distance,
         opening_relief=table.opening_relief, second_demand_relief=table.second_demand_relief,
         reversal_dwell=table.reversal_dwell, test_time=table.test_time, start_limit=table.start_limit,
         stop_limit=table.stop_limit, travel_time_opening=table.travel_time_opening,
@@ -85,14 +90,18 @@ class ControllerHost:
 
     settings: ControllerSettings
     controller: Controller
+    of: str = ""
+    """The `of` of the wires that tell of its leaf, or of both."""
     name: str = "controller"
     phase: ClassVar[Phase] = Phase.DECIDE
     rank: ClassVar[int] = 0
     takes: ClassVar[tuple[type, ...]] = ()
 
     def reads(self) -> tuple[Wire, ...]:
-        fixed = (w.Supply(), w.Stored(), w.Counts(), w.Controls(), w.LimitSwitch("closed"), w.LimitSwitch("open"),
-                 w.ForceTrip(), w.ForceReady(), w.ContactorReadBack("opening"), w.ContactorReadBack("closing"),
+        of = self.of
+        fixed = (w.Supply(), w.Stored(), w.Counts(of), w.Controls(), w.LimitSwitch(named(of, "closed")),
+                 w.LimitSwitch(named(of, "open")), w.ForceTrip(of), w.ForceReady(of),
+                 w.ContactorReadBack(named(of, "opening")), w.ContactorReadBack(named(of, "closing")),
                  w.MainReadBack(), w.Sound())
         return (*fixed, *(w.ReportLine(edge.edge) for edge in self.settings.edges))
 
@@ -303,7 +312,7 @@ class Ear:
 def parts(site: Site, bench: Roles) -> Iterable[Any]:
     """Panel, controller, store and sounder."""
     yield Panel()
-    yield ControllerHost(controller_settings(site), bench.controller)
+    yield ControllerHost(controller_settings(site), bench.controller, of_operator(site))
     yield Store(site.controller.store_write)
     yield SounderDriver()
     yield Ear()

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import Enum
 
-from gatesim.events import Direction
+from gatesim.events import Direction, LeafName
 from gatesim.plant.loads import Loads, Motor, Swing
 from gatesim.plant.loop_tables import ConverterSpread, Joining, Lead, LoopSpread, StripKind
 from gatesim.plant.radio_tables import Bursts, Clock, JitterReading, OwnRule, Radio, RadioRule
@@ -158,6 +158,10 @@ class Zone:
     """Leaf position at which it ends."""
     force_sensing: bool = True
     """Whether the inherent force sensing is counted as a means here."""
+    leaf: LeafName = LeafName.FIRST
+    """The leaf whose motion closes it."""
+    hinge_side: bool = False
+    """Whether it lies at the hinges, behind the opening leaf: such a zone closes while opening only."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -495,6 +499,27 @@ class LimitOverride:
 
 
 @dataclass(frozen=True, slots=True)
+class SecondLeaf:
+    """A second leaf, moved by the same controller; where its own gate or drive is absent, the first leaf's holds.
+
+    The supply's figures are those of the first leaf's drive.
+    """
+
+    opens_first: LeafName
+    """The leaf on top: it opens first and closes last.  The other one lies underneath."""
+    opening_delay: Duration
+    """While opening the leaf underneath starts this long after the leaf on top."""
+    closing_delay: Duration
+    """While closing the leaf on top starts this long after the leaf underneath."""
+    overlap: Length
+    """How far open the leaf on top must be while the leaf underneath is not closed."""
+    gate: Gate | None = None
+    drive: Drive | None = None
+    leaf_at: Length = 0.0
+    """Where the second leaf stands at the start of a run."""
+
+
+@dataclass(frozen=True, slots=True)
 class Site:
     """A whole site file."""
 
@@ -525,6 +550,7 @@ class Site:
     """The operator's own battery; absent: mains."""
     use: Use | None = None
     """How much the gate is used; absent: as the defaults of its table (ours)."""
+    second_leaf: SecondLeaf | None = None
 
 
 def guarded(site: Site, beam: Beam) -> Direction:

@@ -8,6 +8,7 @@ from typing import Any, ClassVar
 
 from gatesim.events import LosePower, PowerLost, PowerReturned, ReturnPower, Stimulus
 from gatesim.plant.cell_figures import supply_share, temperature_of
+from gatesim.plant.leaves import leaves
 from gatesim.plant.part import Bench, Out, Part, Phase, Wire, state
 from gatesim.plant.site import Site
 from gatesim.plant.wires import Load, Supply
@@ -30,13 +31,15 @@ class OperatorSupply:
 
     capacity: float
     dip: int
+    leaves: tuple[str, ...] = ("",)
+    """The `of` of each load."""
     name: str = ""
     phase: ClassVar[Phase] = Phase.ARRIVE
     rank: ClassVar[int] = 20
     takes: ClassVar[tuple[type[Stimulus], ...]] = (LosePower, ReturnPower)
 
     def reads(self) -> tuple[Wire, ...]:
-        return (Load(),)
+        return tuple(Load(of) for of in self.leaves)
 
     def writes(self) -> tuple[tuple[Wire, object], ...]:
         return ((Supply(), True),)
@@ -50,7 +53,7 @@ class OperatorSupply:
     def react(self, state: SupplyState, now: float, seen: list[Any], out: Out) -> float:
         for stimulus in out.stimuli:
             state.fed = isinstance(stimulus, ReturnPower)
-        loaded = seen[0] > self.capacity
+        loaded = sum(seen) > self.capacity
         if loaded and not state.loaded:
             state.dips_until = now + self.dip
         state.loaded = loaded
@@ -67,4 +70,4 @@ def parts(site: Site, bench: Bench) -> Iterable[Part]:
     capacity = site.drive.supply_capacity
     if site.battery is not None:
         capacity *= supply_share(site.battery, temperature_of(site))
-    yield OperatorSupply(capacity, site.drive.supply_dip)
+    yield OperatorSupply(capacity, site.drive.supply_dip, tuple(one.of for one in leaves(site)))

@@ -10,8 +10,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any, ClassVar, NamedTuple
 
-from gatesim.events import Direction, Stimulus
+from gatesim.events import Direction, LeafName, Stimulus
 from gatesim.plant.given import Given
+from gatesim.plant.leaves import leaves, named
 from gatesim.plant.motion import Pieces, at, direction_of, first_crossing, heading_at, next_turn, onward, rest
 from gatesim.plant.part import Bench, Out, Part, Phase, Wire, state
 from gatesim.plant.site import Site
@@ -64,16 +65,21 @@ class TravelSensor:
     travel: float
     lead: float
     leaf_at: float
+    leaf: LeafName = LeafName.FIRST
+    watch: str = ""
+    """The `of` of the position compare."""
     name: str = ""
     phase: ClassVar[Phase] = Phase.SENSE
     rank: ClassVar[int] = 80
     takes: ClassVar[tuple[type[Stimulus], ...]] = ()
 
     def reads(self) -> tuple[Wire, ...]:
-        return (Motion(), SensorGain(), Supply(), LimitSwitch("closed"), LimitSwitch("open"), Watch())
+        of = self.leaf.of
+        return (Motion(of), SensorGain(of), Supply(), LimitSwitch(named(of, "closed")), LimitSwitch(named(of, "open")),
+                Watch(self.watch))
 
     def writes(self) -> tuple[tuple[Wire, object], ...]:
-        return ((Counts(), Travelled(rest(0.0, self.leaf_at), True, None, 0)),)
+        return ((Counts(self.leaf.of), Travelled(rest(0.0, self.leaf_at), True, None, 0)),)
 
     def streams(self) -> tuple[str, ...]:
         return ()
@@ -130,6 +136,7 @@ def _measured(real: Pieces, gain: float, here: float, now: float) -> Pieces:
 
 
 def parts(site: Site, bench: Bench) -> Iterable[Part]:
-    """The travel sensor and its coupling."""
-    yield Given(SensorGain(), 1.0)
-    yield TravelSensor(site.gate.travel, site.drive.limit_lead, site.leaf_at)
+    """The travel sensor of each leaf, and its coupling."""
+    for one in leaves(site):
+        yield Given(SensorGain(one.of), 1.0)
+        yield TravelSensor(one.gate.travel, one.drive.limit_lead, one.leaf_at, one.leaf, one.order)

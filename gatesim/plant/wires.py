@@ -1,7 +1,8 @@
 """The wires of a gate: who carries what to whom.
 
 Each class is one kind of wire; its docstring says value, idle level, writer and readers.  A device of its own kind
-declares its own wires in its own file; these are the common ones.
+declares its own wires in its own file; these are the common ones.  What each leaf has of its own carries, of a second
+leaf, its name as well ("second", "second opening"), and what tells the controller of both "both" (`leaves.py`).
 """
 
 from __future__ import annotations

@@ -11,8 +11,9 @@ from enum import Enum
 from typing import NamedTuple
 
 from gatesim import events as e
-from gatesim.events import Direction, Guard, Stamped
+from gatesim.events import Direction, Guard, LeafName, Stamped
 from gatesim.plant.cable import series
+from gatesim.plant.leaves import leaf_of_edge, leaf_of_input, leaves
 from gatesim.plant.loop_tables import StripKind
 from gatesim.plant.nets import host_of
 from gatesim.plant.site import Edge, Site
@@ -99,16 +100,45 @@ class _Leaf:
         return Phase.START if speeding_up or left >= 1 - _LAST else Phase.MID_TRAVEL
 
 
+class _Gate:
+    """One leaf, or two: what happens to a device happens where its own leaf is, or the one that moves."""
+
+    def __init__(self, site: Site) -> None:
+        self.site = site
+        self.leaves = {one.leaf: _Leaf(one.gate.travel) for one in leaves(site)}
+
+    def see(self, at: float, event: e.Event) -> None:
+        whose = getattr(event, "leaf", None)
+        for name, leaf in self.leaves.items():
+            if whose in (None, name):
+                leaf.see(at, event)
+
+    def leaf(self, event: e.Event) -> _Leaf:
+        """The leaf that an event is about."""
+        mine = self.leaves[self._whose(event)] if len(self.leaves) > 1 else self.leaves[LeafName.FIRST]
+        moving = [leaf for leaf in self.leaves.values() if leaf.direction is not None]
+        return mine if mine.direction is not None or not moving else moving[0]
+
+    def _whose(self, event: e.Event) -> LeafName:
+        whose = getattr(event, "leaf", None)
+        if isinstance(whose, LeafName):
+            return whose
+        device = getattr(event, "edge", "") or getattr(event, "device", "")
+        return leaf_of_input(self.site, getattr(event, "transmitter", "")) if not device else (
+            leaf_of_edge(self.site, device))
+
+
 def witnessed(events: Sequence[Stamped], site: Site) -> frozenset[Cell]:
     """The cells that a whole run's events show."""
-    leaf = _Leaf(site.gate.travel)
+    gate = _Gate(site)
     edges = {edge.name: edge for edge in site.edges}
     guards = {zone.name: zone.direction for zone in site.zones}
     pressed: set[str] = set()
     disturbed = False
     cells: set[Cell] = set()
     for at, event in events:
-        leaf.see(at, event)
+        gate.see(at, event)
+        leaf = gate.leaf(event)
         if isinstance(event, e.EdgeActuated | e.EdgeReleased):
             (pressed.add if isinstance(event, e.EdgeActuated) else pressed.discard)(event.edge)
         if isinstance(event, e.WireDisturbed):

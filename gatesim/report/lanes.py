@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from gatesim import events as e
 from gatesim import shown
 from gatesim.events import Stamped
+from gatesim.plant.leaves import leaves
 from gatesim.plant.site import Site
 
 if TYPE_CHECKING:
@@ -100,6 +101,8 @@ class Track:
 class Force:
     """The force on one obstruction: instants at which it is known (us, mN, position of the leaf in um)."""
 
+    track: Track
+    """The leaf that touches it."""
     times: list[float] = field(default_factory=list)
     known: list[tuple[float, float]] = field(default_factory=list)
 
@@ -125,7 +128,7 @@ class Force:
 class Story(NamedTuple):
     """What the lanes are drawn from."""
 
-    track: Track
+    tracks: dict[e.LeafName, Track]
     forces: dict[str, Force]
     loops: dict[str, tuple[list[float], list[float]]]
     """Per edge: instants, and ohms from then on."""
@@ -135,9 +138,11 @@ class Story(NamedTuple):
 
 def story_of(events: Iterable[Stamped], site: Site) -> Story:
     """Collect what the lanes show from a whole run's events."""
-    track, forces, changes = Track(site.leaf_at), dict[str, Force](), list[float]()
+    tracks = {one.leaf: Track(one.leaf_at) for one in leaves(site)}
+    forces, changes = dict[str, Force](), list[float]()
     loops = {edge.name: ([0.0], [edge.wire_resistance + edge.termination]) for edge in site.edges}
     for at, event in events:
+        track = tracks[getattr(event, "leaf", e.LeafName.FIRST)]
         changed = track.see(at, event)
         if _of_contact(at, event, track, forces):
             changed = True
@@ -147,7 +152,7 @@ def story_of(events: Iterable[Stamped], site: Site) -> Story:
             changed = True
         if changed:
             changes.append(at)
-    return Story(track, forces, loops, changes or [0.0])
+    return Story(tracks, forces, loops, changes or [0.0])
 
 
 class Stretch(NamedTuple):
@@ -163,7 +168,7 @@ def stretches_of(story: Story, most: int) -> tuple[Stretch, ...]:
     while True:
         made = [Stretch(story.changes[0], story.changes[0])]
         for at in story.changes[1:]:
-            if at - made[-1].until > longest and story.track.stands(at):
+            if at - made[-1].until > longest and all(track.stands(at) for track in story.tracks.values()):
                 made.append(Stretch(at, at))
             else:
                 made[-1] = Stretch(made[-1].since, at)
@@ -180,21 +185,17 @@ def _of_contact(at: float, event: Any, track: Track, forces: dict[str, Force]) -
     }
     if type(event) not in known:
         return False
-    force = forces.setdefault(event.obstruction, Force())
+    force = forces.setdefault(event.obstruction, Force(track))
     force.add(at, known[type(event)](event), track.position(at))
     return True
 
 
 def lanes_of(story: Story, site: Site) -> tuple[Lane, ...]:
     """The lanes of a run; loops that stay as they are have none."""
-    track, travel = story.track, site.gate.travel
-    whole = list(track.speeds(story.changes[0], story.changes[-1]))
-    made = [Lane("position", lambda _, until: track.position(until), travel, f"0 to {shown.metres(travel)}")]
-    for name, sign in (("speed opening >", 1), ("speed closing <", -1)):
-        top = max((sign * v for v in whole), default=0.0)
-        if top > 0:
-            made.append(Lane(name, lambda since, until, sign=sign: max(  # type: ignore[misc]
-                sign * v for v in track.speeds(since, until)), top, f"0 to {shown.speed(top)}"))
+    made: list[Lane] = []
+    for one in leaves(site):
+        whose = "" if one.leaf is e.LeafName.FIRST else f"{one.leaf.value} "
+        made += _motion(story, story.tracks[one.leaf], one.gate.travel, whose)
     hardest = max((force for one in story.forces.values() for force, _ in one.known), default=0.0)
     if hardest > 0:
         made.append(Lane("force", lambda since, until: _force(story, since, until), hardest,
@@ -208,13 +209,22 @@ def lanes_of(story: Story, site: Site) -> tuple[Lane, ...]:
     return tuple(made)
 
 
+def _motion(story: Story, track: Track, travel: float, whose: str) -> Iterator[Lane]:
+    whole = list(track.speeds(story.changes[0], story.changes[-1]))
+    yield Lane(f"{whose}position", lambda _, until: track.position(until), travel, f"0 to {shown.metres(travel)}")
+    for name, sign in (("opening >", 1), ("closing <", -1)):
+        top = max((sign * v for v in whole), default=0.0)
+        if top > 0:
+            yield Lane(f"{whose or 'speed '}{name}", lambda since, until, sign=sign: max(  # type: ignore[misc]
+                sign * v for v in track.speeds(since, until)), top, f"0 to {shown.speed(top)}")
+
+
 def _force(story: Story, since: float, until: float) -> float:
-    track = story.track
     found = 0.0
     for force in story.forces.values():
         low, high = bisect_right(force.times, since), bisect_right(force.times, until)
         inside = [known for known, _ in force.known[low:high]]
-        ends = [force.at(t, track.position(t)) for t in (since, until)]
+        ends = [force.at(t, force.track.position(t)) for t in (since, until)]
         found = max(found, *inside, *ends)
     return found
 

@@ -87,8 +87,9 @@ def _zones(plan: Plan) -> Iterator[str]:
         yield from _separation(one)
     yield "Blind zones of the force sensing (declared)"
     for blind in plan.blind:
+        whose = f"{blind.leaf} leaf, " if blind.leaf else ""
         yield from fold(
-            f"{blind.direction.value}: {_ms(blind.after_start_us)} after each start (up to "
+            f"{whose}{blind.direction.value}: {_ms(blind.after_start_us)} after each start (up to "
             f"{_mm(blind.after_start)}); last "
             f"{_mm(blind.at_end)} before the end stop (must be less than {_mm(25_400)}: 16 CFR 1211.7(b), 2002 "
             "edition, as "

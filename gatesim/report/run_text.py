@@ -12,13 +12,14 @@ from textwrap import wrap
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from gatesim import events as e
-from gatesim.events import Direction, Stamped
+from gatesim.events import Direction, LeafName, Stamped
+from gatesim.plant.leaves import leaves
 from gatesim.plant.site import Site
 from gatesim.report.check_text import draw_residual, draw_row
 from gatesim.report.figures import margin, quantity
 from gatesim.report.judged import Judged, JudgedRow
 from gatesim.report.lanes import draw_lanes
-from gatesim.report.words import subject, tell
+from gatesim.report.words import of_leaf, subject, tell
 from gatesim.requirements.requirement import Run
 from gatesim.requirements.verdict import Outcome
 
@@ -49,7 +50,7 @@ class Line(NamedTuple):
 
 
 class Leaf:
-    """The leaf as the events tell it, drawn as a strip: `|....<.......|`, closed stop at the left."""
+    """One leaf as the events tell it, drawn as a strip: `|....<.......|`, closed stop at the left."""
 
     def __init__(self, travel: float, x: float) -> None:
         self.travel, self.x = travel, x
@@ -80,9 +81,30 @@ class Leaf:
         return "|" + "." * place + mark + "." * (STRIP - 1 - place) + "|"
 
 
-def story(events: Sequence[Stamped], travel: float, leaf_at: float, everything: bool) -> Iterator[Line]:
+class Strips:
+    """A strip for each leaf, side by side."""
+
+    def __init__(self, site: Site) -> None:
+        self.leaves = {one.leaf: Leaf(one.gate.travel, one.leaf_at) for one in leaves(site)}
+
+    def see(self, at: float, event: e.Event) -> None:
+        """Take over what an event says of the motion of its leaf."""
+        if isinstance(event, e.MotionChanged | e.LeafStopped) and event.leaf in self.leaves:
+            self.leaves[event.leaf].see(at, event)
+
+    def goes_on(self, event: e.MotionChanged) -> bool:
+        """Whether a piece only goes on with the motion of its leaf."""
+        return event.leaf in self.leaves and self.leaves[event.leaf].goes_on(event)
+
+    def strip(self, at: float) -> str:
+        """The strips at an instant."""
+        return " ".join(leaf.strip(at) for leaf in self.leaves.values())
+
+
+def story(events: Sequence[Stamped], site: Site, everything: bool) -> Iterator[Line]:
     """The lines of a run's story; `everything` tells each frame and each piece of motion."""
-    leaf = Leaf(travel, leaf_at)
+    leaf = Strips(site)
+    two = site.second_leaf is not None
     before: dict[tuple[Any, ...], e.Event] = {}
     frames: list[Stamped] = []
     told, brief = 0.0, frozenset() if everything else _brief(events)
@@ -104,6 +126,8 @@ def story(events: Sequence[Stamped], travel: float, leaf_at: float, everything: 
             continue
         about = subject(event)
         who, sentence = tell(event, before.get(about))
+        if two and getattr(event, "leaf", None) is LeafName.FIRST:
+            sentence = of_leaf(LeafName.FIRST, sentence)
         before[about] = event
         told = at
         yield Line(at, leaf.strip(at), who, sentence, isinstance(event, _ALARMING))
@@ -113,9 +137,11 @@ def story(events: Sequence[Stamped], travel: float, leaf_at: float, everything: 
 
 def _brief(events: Sequence[Stamped]) -> frozenset[int]:
     """Pieces of motion that the next one, the same way, follows at once: a drive that finds its speed again."""
-    motions = [number for number, (_, event) in enumerate(events) if isinstance(event, e.MotionChanged)]
     found = []
-    for number, after in pairwise(motions):
+    pairs = [pair for leaf in e.LeafName for pair in pairwise(
+        [number for number, (_, event) in enumerate(events)
+         if isinstance(event, e.MotionChanged) and event.leaf is leaf])]
+    for number, after in pairs:
         (begin, now), (end, then) = events[number], events[after]
         assert isinstance(now, e.MotionChanged)
         assert isinstance(then, e.MotionChanged)
@@ -124,7 +150,7 @@ def _brief(events: Sequence[Stamped]) -> frozenset[int]:
     return frozenset(found)
 
 
-def _summed(frames: Sequence[Stamped], leaf: Leaf, told: float) -> Line:
+def _summed(frames: Sequence[Stamped], leaf: Strips, told: float) -> Line:
     sent: dict[str, int] = {}
     heard: dict[str, int] = {}
     for _, event in frames:
@@ -146,7 +172,9 @@ def draw_story(console: Console, lines: Sequence[Line]) -> None:
     from rich.text import Text
 
     last = None
-    indent = "\n" + " " * MARGIN
+    # Two leaves have two strips.
+    before = MARGIN + max((len(line.strip) for line in lines), default=STRIP + 2) - (STRIP + 2)
+    indent = "\n" + " " * before
     for line in lines:
         when = f"{line.at / 1e6:10.3f} s" if line.at != last else " " * 12
         strip = line.strip if line.at != last else " " * len(line.strip)
@@ -154,7 +182,7 @@ def draw_story(console: Console, lines: Sequence[Line]) -> None:
         text = Text(f"{when}  {strip}  ")
         text.append(f"{line.who:<10}  ", "dim")
         # Whole lines where a program reads on.
-        wide = max(20, console.width - MARGIN) if console.is_terminal else len(line.sentence) + 1
+        wide = max(20, console.width - before) if console.is_terminal else len(line.sentence) + 1
         pieces = wrap(line.sentence, wide, break_long_words=False, break_on_hyphens=False)
         text.append(indent.join(pieces), "bold" if line.alarming else "")
         console.print(text, soft_wrap=True)
@@ -167,8 +195,10 @@ def draw(
     """Print the whole: head, lanes of the whole run's events, each run's story, the verdicts."""
     console.print(result.title or result.file, style="bold", markup=False, soft_wrap=True)
     console.print(f"{result.file}; site: {site.name}; seed {result.seed}", markup=False, soft_wrap=True)
+    two = any(" " in line.strip for _, lines in stories for line in lines[:1])
+    which = "; the first leaf, then the second." if two else "."
     console.print(
-        "Strip: | closed stop ... open stop |, < closing, > opening, # at rest.", markup=False, soft_wrap=True
+        f"Strip: | closed stop ... open stop |, < closing, > opening, # at rest{which}", markup=False, soft_wrap=True
     )
     console.print()
     draw_lanes(console, whole, site, blocks)

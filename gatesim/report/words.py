@@ -24,7 +24,9 @@ def tell(event: e.Event, before: e.Event | None = None) -> Told:
     """Who did what: ("gate", "starts closing at 1250 mm")."""
     known = _TOLD.get(type(event))
     if known is not None:
-        return known(event, before)
+        who, sentence = known(event, before)
+        second = getattr(event, "leaf", None) is e.LeafName.SECOND
+        return who, of_leaf(e.LeafName.SECOND, sentence) if second else sentence
     if hasattr(event, "said"):
         return str(getattr(event, "who", "gate")), str(event.said())
     return "gate", _by_name(event)
@@ -33,8 +35,14 @@ def tell(event: e.Event, before: e.Event | None = None) -> Told:
 def subject(event: e.Event) -> tuple[Any, ...]:
     """What an event is about: events of one kind and subject follow one another."""
     return type(event), *(
-        getattr(event, field, "") for field in ("edge", "beam", "transmitter", "wire", "device", "obstruction")
+        getattr(event, field, "")
+        for field in ("edge", "beam", "transmitter", "wire", "device", "obstruction", "leaf")
     )
+
+
+def of_leaf(leaf: e.LeafName, sentence: str) -> str:
+    """A sentence that says of which leaf it is."""
+    return f"{leaf.value} leaf: {sentence}"
 
 
 def _by_name(event: Any) -> str:

@@ -10,6 +10,7 @@ from gatesim.events import Command, Direction, Event
 from gatesim.plant.part import owned, state
 from gatesim.plant.site import CountCleared, Site
 from gatesim.requirements import driving as d
+from gatesim.requirements.leaf_view import anywhere
 from gatesim.requirements.monitor import Monitor, Tally, failed, held, undetermined
 from gatesim.requirements.profiles import OURS
 from gatesim.requirements.requirement import Source
@@ -67,19 +68,17 @@ class AutomaticClosingCancelled(Monitor):
             self._cancelled(state, number, at, "closed after a stop")
         elif d.is_fresh(event):
             self._over(state, number, at)
-        elif isinstance(event, e.LeafStopped):
-            state.still = at
-        elif isinstance(event, e.LeafStarted):
-            state.still = -1
-            closes = event.direction is Direction.CLOSING and state.driving.why is d.Why.START
-            if state.failure and closes:
+        elif isinstance(anywhere(event), e.LeafStopped | e.LeafStarted):
+            state.still = at if state.driving.resting else -1
+            closes = isinstance(event, e.LeafStarted) and event.direction is Direction.CLOSING
+            if state.failure and closes and state.driving.why is d.Why.START:
                 state.tally.take(failed(state.failure, at, (state.number, number)))
                 state.failure = ""
 
     def _cancelled(self, state: CancelState, number: int, at: int, failure: str) -> None:
         if not state.failure:
             state.failure, state.number = failure, number
-            state.still = at if state.driving.direction is None else -1
+            state.still = at if state.driving.resting else -1
 
     def _over(self, state: CancelState, number: int, at: int) -> None:
         if state.failure and self._waited(state, at):

@@ -64,7 +64,7 @@ class BeamFaultFoundByTest(Monitor):
                 state.open, state.tally.skipped = left, "the fault was gone before a test"
         elif isinstance(event, e.BeamTested):
             self._tested(state, number, at, event)
-        elif isinstance(event, e.LeafStarted) and state.driving.why is d.Why.START:
+        elif isinstance(event, e.LeafStarted) and state.driving.why is d.Why.START and state.driving.leads:
             beams = f.beams_guarding(state.site, event.direction)
             for one in state.open:
                 if one[0] in beams and at - one[1] >= f.known_at_start(state.site, one[0], FoundBy.NEXT_START):

@@ -10,6 +10,7 @@ from gatesim.events import Direction, Event, Lockout
 from gatesim.plant.part import owned, state
 from gatesim.plant.site import CountCleared, Site
 from gatesim.requirements import driving as d
+from gatesim.requirements.leaf_view import anywhere, reaches_end
 from gatesim.requirements.monitor import Monitor, Tally, failed, held, undetermined
 from gatesim.requirements.profiles import OURS
 from gatesim.requirements.requirement import Source
@@ -64,7 +65,7 @@ class BeamNotADemand(Monitor):
         pending = state.demands.interrupted
         demand = state.demands.see(state.driving, event)
         if isinstance(event, e.BeamInterrupted):
-            if state.driving.why is d.Why.START and state.driving.direction is event.direction:
+            if state.driving.why in (d.Why.START, d.Why.RESUMED) and state.driving.direction is event.direction:
                 self._met(state, number, at, pending is not None or state.before is not None)
                 state.before = event.direction
         elif demand == "second":
@@ -91,7 +92,7 @@ class BeamNotADemand(Monitor):
             state.way, state.seen = None, -1
         elif isinstance(event, e.LeafStopped):
             state.still = at
-        elif isinstance(event, e.LimitReached) and state.before is not None and d.END[state.before] is event.side:
+        elif state.before is not None and completes(state.driving, event, state.before):
             state.before = None
         elif state.seen >= 0 and isinstance(event, e.StoreWritten) and event.lockout is Lockout.ENTRAPMENT:
             self._wrong(state, "counted", number, at)
@@ -115,6 +116,12 @@ class BeamNotADemand(Monitor):
             yield held(state.at, state.evidence, "the leaf stayed where it stood")
         elif state.way is not None:
             yield undetermined(state.at, state.evidence, "the run ended before the leaf went back")
+
+
+def completes(driving: d.Driving, event: Event, way: Direction) -> bool:
+    """Whether the whole gate has come to the end of a movement with this event."""
+    inside = anywhere(event)
+    return isinstance(inside, e.LimitReached) and d.END[way] is inside.side and reaches_end(driving.ends, event)
 
 
 REQUIREMENT = BeamNotADemand()

@@ -11,6 +11,7 @@ from gatesim.plant.part import owned, state
 from gatesim.plant.site import Site
 from gatesim.requirements import disturbances as f
 from gatesim.requirements import driving as d
+from gatesim.requirements.leaf_view import anywhere
 from gatesim.requirements.monitor import Monitor, Tally, at_least, failed, undetermined
 from gatesim.requirements.profiles import OURS
 from gatesim.requirements.requirement import Source
@@ -62,15 +63,15 @@ class BeamRestartsThePause(Monitor):
             if not event.armed and event.order is None:
                 self._drop(state, "automatic closing was cancelled")
         elif isinstance(event, e.BeamInterrupted):
-            waits = state.armed and state.driving.direction is None and event.direction is Direction.CLOSING
+            waits = state.armed and state.driving.resting and event.direction is Direction.CLOSING
             if waits:
                 state.there, state.number = (*state.there, (event.beam, at)), number
         elif isinstance(event, e.BeamCleared):
             self._cleared(state, at, event.beam)
         elif d.is_fresh(event) or isinstance(event, e.PowerLost):
             self._drop(state, "a command or the loss of the supply came first")
-        elif isinstance(event, e.LeafStarted):
-            self._started(state, number, at, event.direction)
+        elif isinstance(started := anywhere(event), e.LeafStarted):
+            self._started(state, number, at, started.direction, mine=started is event)
 
     def _cleared(self, state: PauseState, at: int, name: str) -> None:
         beam = f.beam_of(state.site, name)
@@ -81,8 +82,11 @@ class BeamRestartsThePause(Monitor):
         elif since is not None:
             state.tally.skipped = "the ray was clear again before it could be seen"
 
-    def _started(self, state: PauseState, number: int, at: int, direction: Direction) -> None:
-        if direction is Direction.CLOSING and state.driving.why is d.Why.START:
+    def _started(self, state: PauseState, number: int, at: int, direction: Direction, *, mine: bool) -> None:
+        """Of two leaves the first that starts tells."""
+        driving = state.driving
+        why = driving.why if mine else driving.kind if driving.order is direction else None
+        if direction is Direction.CLOSING and why is d.Why.START:
             evidence = (state.number, number)
             seen = [name for name, since in state.there if self._is_seen(state, name, at - since)]
             if seen:

@@ -41,7 +41,7 @@ class BeamReversalBegun(Monitor):
 
     Not judged: an interruption gone before the input could see it, one that a command, a touch or a press, the
     movement's own end, a fault of the drive or the loss of the supply overtook, and one whose way back was not clear
-    and in order either.
+    and in order either.  Of two leaves those are judged that the beam guards.
     """
 
     id: ClassVar[str] = "beam-reversal-begun"
@@ -87,7 +87,8 @@ class BeamReversalBegun(Monitor):
 
     def _interrupted(self, state: BeamState, number: int, at: int, event: e.BeamInterrupted) -> None:
         moving = state.driving.direction is event.direction and state.driving.order is event.direction
-        if state.way is None and moving and state.driving.why is d.Why.START:
+        mine = event.beam in f.beams_guarding(state.site, event.direction, state.driving.leaf)
+        if state.way is None and moving and mine and state.driving.why in (d.Why.START, d.Why.RESUMED):
             if _is_clear(state, event.direction.other):
                 state.way, state.beam, state.at, state.evidence = event.direction, event.beam, at, (number,)
             else:

@@ -10,6 +10,7 @@ from gatesim.events import Command, Direction, Event
 from gatesim.plant.part import owned, state
 from gatesim.plant.site import CountCleared, Site
 from gatesim.requirements import driving as d
+from gatesim.requirements.leaf_view import anywhere
 from gatesim.requirements.monitor import Monitor, Tally, at_most, failed, waiting, worse
 from gatesim.requirements.requirement import Run
 from gatesim.requirements.verdict import Measure, Verdict
@@ -126,9 +127,10 @@ class ReversalBegun(Monitor):
         state.open = tuple(one for one in state.open if one.direction is direction)
 
     def _meanwhile(self, state: ContactState, number: int, at: int, event: Event) -> None:
+        pressed = anywhere(event)
+        if isinstance(pressed, e.EdgeActuated) and any(one.direction is pressed.direction.other for one in state.open):
+            self._drop(state, "the way back was pressed as well")
         if isinstance(event, (e.EdgeActuated, e.ForceTripped)):
-            if any(one.direction is event.direction.other for one in state.open) and isinstance(event, e.EdgeActuated):
-                self._drop(state, "the way back was pressed as well")
             state.open = tuple(one._replace(felt=True, evidence=(*one.evidence, number)) for one in state.open)
         elif isinstance(event, e.ContactEnded):
             left = [one for one in state.open if one.obstruction == event.obstruction and not one.felt]

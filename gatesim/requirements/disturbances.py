@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from gatesim import events as e
-from gatesim.events import Direction, Event, FoundBy, Guard
+from gatesim.events import Direction, Event, FoundBy, Guard, LeafName
 from gatesim.plant.clocks import slowest
+from gatesim.plant.leaves import leaves_of_beam
 from gatesim.plant.part import state
 from gatesim.plant.site import Beam, Monitoring, Site, Transmitter, WiredInput
 
@@ -79,16 +80,17 @@ def edges_on(site: Site, device: str) -> tuple[str, ...]:
     return tuple(edge.name for edge in site.edges if edge.input == device or (edge.joined_to or edge.name) in loops)
 
 
-def guarding(site: Site, direction: Direction) -> tuple[str, ...]:
-    """The edges that guard a direction."""
-    zones = {zone.name: zone.direction for zone in site.zones}
-    return tuple(edge.name for edge in site.edges if zones[edge.zone] is direction)
+def guarding(site: Site, direction: Direction, leaf: LeafName | None = None) -> tuple[str, ...]:
+    """The edges that guard a direction (of one leaf)."""
+    zones = {zone.name: zone for zone in site.zones if leaf in (None, zone.leaf)}
+    return tuple(edge.name for edge in site.edges if edge.zone in zones and zones[edge.zone].direction is direction)
 
 
-def beams_guarding(site: Site, direction: Direction) -> tuple[str, ...]:
-    """The beams that guard a direction."""
+def beams_guarding(site: Site, direction: Direction, leaf: LeafName | None = None) -> tuple[str, ...]:
+    """The beams that guard a direction (of one leaf)."""
     zones = {zone.name: zone.direction for zone in site.zones}
-    return tuple(beam.name for beam in site.beams if zones[beam.zones[0]] is direction)
+    found = [beam for beam in site.beams if zones[beam.zones[0]] is direction]
+    return tuple(beam.name for beam in found if leaf is None or leaf in leaves_of_beam(site, beam))
 
 
 def beam_of(site: Site, device: str) -> Beam | None:

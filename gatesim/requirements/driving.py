@@ -7,10 +7,11 @@ from enum import Enum
 from typing import Any
 
 from gatesim import events as e
-from gatesim.events import Command, Direction, Event, Origin, Side
+from gatesim.events import Command, Direction, Event, LeafName, Origin, Side
 from gatesim.plant.dynamics import weakest_stop
 from gatesim.plant.part import state
 from gatesim.plant.site import Site
+from gatesim.requirements.leaf_view import Elsewhere, Ends, anywhere, reaches_end
 from gatesim.units import down, us
 
 END = {Direction.OPENING: Side.OPEN, Direction.CLOSING: Side.CLOSED}
@@ -30,6 +31,7 @@ class Why(Enum):
 
     START = "an automatic start"
     REVERSAL = "a reversal or relief"
+    RESUMED = "going on after it waited for the other leaf"
     HOLD = "hold-to-run"
     PUSHED = "pushed from outside"
     SPRUNG = "sprung back from an obstruction"
@@ -46,6 +48,7 @@ SEES: tuple[type, ...] = (
     e.CommandReleased,
     e.CommandRefused,
     e.LimitReached,
+    e.LimitLeft,
     e.PowerLost,
     e.ContactBegan,
     e.ContactEnded,
@@ -75,7 +78,21 @@ class Driving:
     last: Direction | None = None
     commanded: Direction | None = None
     completed: bool = False
-    """Whether the last order's own end was reached."""
+    """Whether this leaf reached the last order's own end."""
+    ended: bool = False
+    """Whether the whole gate did."""
+    leaf: LeafName | None = None
+    """Which of two leaves this is; None: there is one."""
+    ends: Ends | None = None
+    """At which end each of two leaves is; None: there is one leaf."""
+    other: Direction | None = None
+    """Direction in which the other leaf moves."""
+    begun: bool = False
+    """Whether this leaf has started under the present order."""
+    under_way: bool = False
+    """Whether either of two leaves has."""
+    leads: bool = True
+    """Whether the gate's move began with this leaf's last start; a leaf that is alone always leads."""
     held: tuple[tuple[Command, Origin], ...] = ()
     touching: tuple[tuple[str, Direction], ...] = ()
     pushed_at: int = -1
@@ -97,7 +114,29 @@ class Driving:
         self.since, self.motion = at, (event.x, 0, 0)
 
     def _reached(self, at: int, event: e.LimitReached) -> None:
-        self.completed = self.completed or (self.last is not None and END[self.last] is event.side)
+        own = self.last is not None and END[self.last] is event.side
+        self.completed = self.completed or own
+        # Run out past the switch after the order's end is no end reached: a reversal may be due.
+        self.ended = self.ended or (own and self.order is not None and reaches_end(self.ends, event))
+        if self.ends is not None:
+            self.ends = (event.side, self.ends[1])
+
+    def _left(self, at: int, event: e.LimitLeft) -> None:
+        if self.ends is not None:
+            self.ends = (None, self.ends[1])
+
+    def _elsewhere(self, at: int, event: Elsewhere) -> None:
+        """The other leaf: where it is and whether it moves."""
+        inside = event.event
+        if isinstance(inside, e.LeafStarted):
+            self.other = inside.direction
+            self.under_way = self.under_way or self.order is not None
+        elif isinstance(inside, e.LeafStopped):
+            self.other = None
+        elif isinstance(inside, (e.LimitReached, e.LimitLeft)) and self.ends is not None:
+            if self.order is not None and reaches_end(self.ends, event):
+                self.ended = self.ended or (self.last is not None and END[self.last] is inside.side)
+            self.ends = (self.ends[0], inside.side if isinstance(inside, e.LimitReached) else None)
 
     def _pushed(self, at: int, event: e.LeafPushed) -> None:
         self.pushed_at = at
@@ -127,10 +166,13 @@ class Driving:
         if self.direction is not None:
             self.was = self.direction
         self.direction = direction
+        self.leads = self.ends is None or not self.under_way
+        self.under_way = self.under_way or self.order is not None
         if self.pushed_at == at:
             self.why = Why.PUSHED
         elif self.order is not None:
-            self.why = self.kind
+            resumed = self.begun and self.ends is not None and self.kind is Why.START
+            self.why, self.begun = Why.RESUMED if resumed else self.kind, True
         elif any(way is direction.other for _, way in self.touching):
             self.why = Why.SPRUNG
         else:
@@ -141,11 +183,12 @@ class Driving:
         if order is not None and order is not self.order:
             if any(command is HOLDS[order] for command, _ in self.held):
                 self.kind = Why.HOLD
-            elif self.last is order.other and not self.completed and self.commanded is not order:
+            elif self.last is order.other and not self.ended and self.commanded is not order:
                 self.kind = Why.REVERSAL
             else:
                 self.kind = Why.START
-            self.last, self.commanded, self.completed = order, None, False
+            self.last, self.commanded, self.completed, self.ended = order, None, False, False
+            self.begun = self.under_way = False
         self.order = order
 
     @property
@@ -165,13 +208,24 @@ class Driving:
 
     @property
     def automatic(self) -> bool:
-        """Whether the leaf moves by itself under an order or its run-out: a start or a reversal."""
-        return self.direction is not None and self.why in (Why.START, Why.REVERSAL)
+        """Whether the leaf moves by itself under an order or its run-out: a start (gone on with) or a reversal."""
+        return self.direction is not None and self.why in (Why.START, Why.REVERSAL, Why.RESUMED)
 
     @property
     def driven(self) -> bool:
         """Whether it moves under an order (or its run-out) at all."""
         return self.automatic or (self.direction is not None and self.why is Why.HOLD)
+
+    @property
+    def resting(self) -> bool:
+        """Whether the whole gate stands."""
+        return self.direction is None and self.other is None
+
+    def goes(self, direction: Direction) -> bool:
+        """Whether any leaf moves in a direction by itself."""
+        if self.automatic and self.direction is direction:
+            return True
+        return self.other is direction and self.kind in (Why.START, Why.REVERSAL)
 
     def holds(self, command: Command) -> tuple[Origin, ...]:
         """The origins from which a control is held."""
@@ -193,6 +247,7 @@ _TAKES: dict[type, Callable[[Driving, int, Any], None]] = {
     e.LeafStopped: Driving._stopped,
     e.OrdersChanged: Driving._ordered,
     e.LimitReached: Driving._reached,
+    e.LimitLeft: Driving._left,
     e.LeafPushed: Driving._pushed,
     e.PowerLost: Driving._lost_power,
     e.ContactBegan: Driving._touched,
@@ -200,6 +255,7 @@ _TAKES: dict[type, Callable[[Driving, int, Any], None]] = {
     e.CommandPressed: Driving._pressed,
     e.CommandReleased: Driving._released,
     e.CommandRefused: Driving._refused,
+    Elsewhere: Driving._elsewhere,
 }
 
 
@@ -224,12 +280,14 @@ def _is_reset(event: Event) -> bool:
 
 DEMAND_SEES: tuple[type, ...] = (e.EdgeActuated, e.ForceTripped)
 """What `Demands` needs beside what `Driving` sees."""
-_DEMANDS = frozenset({*DEMAND_SEES, e.LeafStarted, e.LimitReached, e.CommandReleased})
+_DEMANDS = frozenset({*DEMAND_SEES, e.LeafStarted, e.LimitReached, e.CommandReleased, Elsewhere})
 
 
 @state
 class Demands:
     """First and second demands, as they physically are.
+
+    They are the gate's: of two leaves either will do.
 
     A demand: an edge ahead of a moving leaf actuated, or the force sensing's trip.  What the same side reports before
     the leaf
@@ -246,23 +304,25 @@ class Demands:
         """ "" or "first" or "second": what an event is, by what was before it.  Call it before `driving.see`."""
         if type(event) not in _DEMANDS:
             return ""
-        if isinstance(event, (e.EdgeActuated, e.ForceTripped)):
-            return self._felt(driving, event.direction)
-        if isinstance(event, e.LeafStarted):
+        inside = anywhere(event)
+        if isinstance(inside, (e.EdgeActuated, e.ForceTripped)):
+            return self._felt(driving, inside.direction)
+        if isinstance(inside, e.LeafStarted):
             self.served = False
-        elif isinstance(event, e.LimitReached):
+        elif isinstance(inside, e.LimitReached):
             if (
                 self.interrupted is not None
                 and not self.served
-                and (self.any_end or END[self.interrupted] is event.side)
+                and reaches_end(driving.ends, event)
+                and (self.any_end or END[self.interrupted] is inside.side)
             ):
                 self.interrupted = None
-        elif _is_reset(event) and driving.direction is None:
+        elif _is_reset(event) and driving.resting:
             self.interrupted = None
         return ""
 
     def _felt(self, driving: Driving, direction: Direction) -> str:
-        if not driving.automatic or direction is not driving.direction or self.served:
+        if not driving.goes(direction) or self.served:
             return ""
         self.served = True
         if self.interrupted is not None:
@@ -278,11 +338,12 @@ class Pressed:
     edges: tuple[tuple[str, Direction], ...] = ()
 
     def see(self, event: Event) -> None:
-        """Take over an event (`EdgeActuated`, `EdgeReleased`)."""
-        if isinstance(event, e.EdgeActuated):
-            self.edges += ((event.edge, event.direction),)
-        elif isinstance(event, e.EdgeReleased):
-            self.edges = tuple(one for one in self.edges if one[0] != event.edge)
+        """Take over an event (`EdgeActuated`, `EdgeReleased`), of either leaf."""
+        inside = anywhere(event)
+        if isinstance(inside, e.EdgeActuated):
+            self.edges += ((inside.edge, inside.direction),)
+        elif isinstance(inside, e.EdgeReleased):
+            self.edges = tuple(one for one in self.edges if one[0] != inside.edge)
 
     def on(self, direction: Direction) -> bool:
         """Whether one that guards a direction is."""

@@ -41,7 +41,9 @@ class ForceAloneReversalBegun(ReversalBegun):
 def _counted(site: Site, event: e.ContactBegan) -> bool:
     x = us(event.x)
     there = [
-        zone for zone in site.zones if zone.direction is event.direction and us(zone.start) - 1 <= x <= us(zone.end) + 1
+        zone
+        for zone in site.zones
+        if (zone.leaf, zone.direction) == (event.leaf, event.direction) and us(zone.start) - 1 <= x <= us(zone.end) + 1
     ]
     return not there or any(zone.force_sensing for zone in there)
 

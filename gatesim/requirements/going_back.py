@@ -11,6 +11,7 @@ from gatesim.plant.part import owned, state
 from gatesim.plant.site import CountCleared, Site
 from gatesim.requirements import driving as d
 from gatesim.requirements.contacts import still_moving
+from gatesim.requirements.leaf_view import Elsewhere
 from gatesim.requirements.monitor import Monitor, Tally, failed
 from gatesim.requirements.verdict import Measure, Verdict
 from gatesim.units import us
@@ -40,6 +41,8 @@ class GoingBack(Monitor):
 
     direction: ClassVar[Direction]
     """Of the interrupted movement."""
+    untouched: ClassVar[bool] = False
+    """Whether a leaf is judged, too, that was not touched while the other one moved and was."""
     measure: ClassVar[Measure] = Measure.UM
     sees: ClassVar[tuple[type, ...]] = (*d.SEES, *d.DEMAND_SEES, e.EdgeReleased)
     needs: ClassVar[tuple[type, ...]] = (*d.NEEDS, e.EdgeActuated)
@@ -61,7 +64,8 @@ class GoingBack(Monitor):
             state.pressed += (event.edge,)
         elif isinstance(event, e.EdgeReleased):
             state.pressed = tuple(edge for edge in state.pressed if edge != event.edge)
-        if demand == "first" and state.driving.direction is self.direction:
+        mine = self.untouched or not isinstance(event, Elsewhere) or state.driving.other is not self.direction
+        if demand == "first" and mine and state.driving.direction is self.direction:
             state.asked, state.evidence, state.deepest, state.back = at, (number,), None, False
         elif state.asked >= 0:
             self._on_the_way(state, number, at, event, demand)
@@ -78,7 +82,7 @@ class GoingBack(Monitor):
         elif isinstance(event, e.LeafStarted):
             if event.direction is self.direction:
                 state.asked = -1
-            else:
+            elif state.driving.order is not None:  # else it springs back, or is pushed
                 state.back, state.evidence = True, (*state.evidence, number)
         elif (
             demand == "second"

@@ -6,9 +6,11 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import cache
 from typing import Any, NamedTuple
 
-from gatesim.events import ContactBegan, Event, Run
+from gatesim.events import ContactBegan, Event, LeafName, Run
+from gatesim.plant.leaves import as_leaf, leaves
 from gatesim.plant.site import Profile, Site
 from gatesim.requirements.catalogue import requirements
+from gatesim.requirements.leaf_view import ends_at_start, of_a_leaf, seen_from
 from gatesim.requirements.monitor import worse
 from gatesim.requirements.requirement import Limit, Requirement, Source, Standing
 from gatesim.requirements.verdict import Outcome, Verdict
@@ -73,20 +75,25 @@ class Judge:
 
     The judge of a whole run carries the twins' monitors too, so that a fork knows what came before it; `verdicts`
     gives those of the
-    judge's own run.
+    judge's own run.  Of two leaves each is judged: a monitor of leaves has a state for each (`leaf_view`).
     """
 
-    __slots__ = ("_by_type", "limits", "monitors", "now", "run", "site", "states")
+    __slots__ = ("_by_type", "leaves", "limits", "monitors", "now", "run", "site", "states")
 
     def __init__(self, site: Site, limits: dict[str, Limit | None], run: Run) -> None:
         self.site, self.limits, self.run = site, limits, run
-        self.monitors = tuple(
-            requirement
+        wanted = [
+            (requirement, leaf)
             for name, requirement in requirements().items()
             if name in limits and run in (requirement.run, Run.WHOLE)
-        )
-        self.states: list[Any] = [monitor.begin(_value(limits[monitor.id]), site) for monitor in self.monitors]
-        self._by_type = _dispatch(self.monitors)
+            for leaf in _leaves_for(requirement, site)
+        ]
+        self.monitors = tuple(monitor for monitor, _ in wanted)
+        self.leaves: tuple[LeafName | None, ...] = tuple(leaf for _, leaf in wanted)
+        self.states: list[Any] = [
+            _begun(monitor, _value(limits[monitor.id]), site, leaf) for monitor, leaf in wanted
+        ]
+        self._by_type = _dispatch(self.monitors, self.leaves)
         self.now = 0.0
 
     @classmethod
@@ -113,8 +120,9 @@ class Judge:
         new.site, new.limits, new.run, new.now = self.site, self.limits, run, self.now
         places = list(chosen)
         new.monitors = tuple(self.monitors[k] for k in places)
+        new.leaves = tuple(self.leaves[k] for k in places)
         new.states = [self.states[k].copy() for k in places]
-        new._by_type = self._by_type if len(places) == len(self.monitors) else _dispatch(new.monitors)
+        new._by_type = self._by_type if len(places) == len(self.monitors) else _dispatch(new.monitors, new.leaves)
         return new
 
     def see(self, number: int, at: float, event: Event) -> None:
@@ -133,11 +141,11 @@ class Judge:
 
     def verdicts(self, now: float) -> dict[str, Verdict]:
         """What can be said now, of each requirement of this judge's run."""
-        return {
-            monitor.id: monitor.verdict(state, us(now))
-            for monitor, state in zip(self.monitors, self.states, strict=True)
-            if monitor.run is self.run
-        }
+        found: dict[str, Verdict] = {}
+        for monitor, state in zip(self.monitors, self.states, strict=True):
+            if monitor.run is self.run:
+                found[monitor.id] = worse(found.get(monitor.id), monitor.verdict(state, us(now)))
+        return found
 
     def settled(self) -> bool:
         """Whether nothing that may still come can change what was begun."""
@@ -148,14 +156,42 @@ class Judge:
         )
 
 
+def _leaves_for(requirement: Requirement, site: Site) -> tuple[LeafName | None, ...]:
+    """For which leaf a requirement has a state each: None is the whole gate."""
+    if site.second_leaf is None or requirement.whole_gate or not any(of_a_leaf(kind) for kind in requirement.sees):
+        return (None,)
+    return tuple(one.leaf for one in leaves(site))
+
+
+def _begun(requirement: Requirement, limit: int | None, site: Site, leaf: LeafName | None) -> Any:
+    if leaf is None:
+        return requirement.begin(limit, site)
+    state = requirement.begin(limit, as_leaf(site, leaf))
+    if hasattr(state, "driving"):
+        state.driving.leaf, state.driving.ends = leaf, ends_at_start(site, leaf)
+    return state
+
+
 @cache
-def _dispatch(monitors: tuple[Requirement, ...]) -> dict[type, tuple[tuple[int, Sees], ...]]:
+def _dispatch(
+    monitors: tuple[Requirement, ...], whose: tuple[LeafName | None, ...]
+) -> dict[type, tuple[tuple[int, Sees], ...]]:
     """For each kind of event the monitors that want it, by their place, and what gives it to them."""
     by_type: dict[type, tuple[tuple[int, Sees], ...]] = {}
-    for k, monitor in enumerate(monitors):
+    for k, (monitor, leaf) in enumerate(zip(monitors, whose, strict=True)):
         for kind in monitor.sees:
-            by_type[kind] = (*by_type.get(kind, ()), (k, monitor.see))
+            see = monitor.see if leaf is None or not of_a_leaf(kind) else _from(leaf, monitor.see)
+            by_type[kind] = (*by_type.get(kind, ()), (k, see))
     return by_type
+
+
+def _from(leaf: LeafName, see: Sees) -> Sees:
+    """What gives a monitor of one leaf an event of either."""
+
+    def told(state: Any, number: int, at: int, event: Event) -> None:
+        see(state, number, at, seen_from(leaf, event))
+
+    return told
 
 
 def _value(limit: Limit | None) -> int | None:
@@ -243,15 +279,17 @@ def judge_trace(
         run for run in Run if run is not Run.WHOLE and touched and all(one.run is not run for one in forks)
     }
     given = None if signals is None else frozenset(signals)
-    return compare(site, expect, _blinded(judged, given, lacking, judge.limits))
+    return compare(site, expect, _blinded(judged, given, lacking, judge))
 
 
 def _blinded(
-    judged: list[Judged], signals: frozenset[str] | None, lacking: set[Run], limits: dict[str, Limit | None]
+    judged: list[Judged], signals: frozenset[str] | None, lacking: set[Run], judge: Judge
 ) -> list[Judged]:
     """The same verdicts, undetermined where the trace cannot tell."""
     blind: dict[str, str] = {}
     for name, requirement in requirements().items():
+        if requirement.whole_gate and judge.site.second_leaf is None:
+            continue  # nothing to see, and nothing to miss
         missing = [kind.__name__ for kind in requirement.needs if signals is not None and kind.__name__ not in signals]
         if missing:
             blind[name] = f"the trace has no {', '.join(dict.fromkeys(missing))}"
@@ -261,6 +299,6 @@ def _blinded(
         (run, {name: verdict for name, verdict in verdicts.items() if name not in blind}) for run, verdicts in judged
     ]
     for name, why in blind.items():
-        if name in limits:
+        if name in judge.limits:
             changed[0][1][name] = Verdict(Outcome.UNDETERMINED, reason=why)
     return changed

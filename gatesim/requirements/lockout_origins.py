@@ -10,6 +10,7 @@ from gatesim.events import Direction, Event, Lockout, Origin
 from gatesim.plant.part import owned, state
 from gatesim.plant.site import Site
 from gatesim.requirements import driving as d
+from gatesim.requirements.leaf_view import Elsewhere
 from gatesim.requirements.monitor import Monitor, Tally, failed, held, undetermined
 from gatesim.requirements.profiles import GATES_US
 from gatesim.requirements.requirement import Source
@@ -56,13 +57,15 @@ class LockoutOrigins(Monitor):
             if event.lockout is Lockout.NONE:
                 self._kept(state, number)
         elif isinstance(event, e.CommandPressed) and (way := d.WAY.get(event.command)) is not None:
-            if state.lockout.bars(way) and state.driving.direction is None:
+            if state.lockout.bars(way) and state.driving.resting:
                 self._kept(state, number)
                 state.asked = (way, at, number)
         elif isinstance(event, e.CommandReleased | e.CommandRefused | e.PowerLost):
             self._kept(state, number)
         elif isinstance(event, e.LeafStarted) and state.lockout.bars(event.direction):
             self._moved(state, number, at, event.direction)
+        elif isinstance(event, Elsewhere) and isinstance(event.event, e.LeafStarted):
+            state.asked = None  # judged where it moves
 
     def _kept(self, state: LockedState, number: int) -> None:
         if state.asked is not None:

@@ -92,6 +92,7 @@ class Monitor:
     needs: ClassVar[tuple[type, ...]] = ()
     least: ClassVar[bool] = False
     overridable: ClassVar[str] = OVERRIDABLE
+    whole_gate: ClassVar[bool] = False
     idle: ClassVar[str] = "nothing of the kind happened"
     """Why it is not exercised when its trigger never came."""
 

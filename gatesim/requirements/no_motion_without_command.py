@@ -59,11 +59,14 @@ class NoMotionWithoutCommand(Monitor):
         if isinstance(event, e.PowerReturned):
             self._begin(state, number, at, "moved on power return", ())
         elif (
-            healed and before is None and state.driving.direction is None and state.failure in ("", "moved on healing")
+            healed and before is None and state.driving.resting and state.failure in ("", "moved on healing")
         ):
             self._begin(state, number, at, "moved on healing", healed)
         elif (
-            isinstance(event, e.CommandReleased) and event.command is Command.RESET and state.driving.direction is None
+            isinstance(event, e.CommandReleased)
+            and event.command is Command.RESET
+            and before is None
+            and state.driving.resting
         ):
             self._begin(state, number, at, "moved on reset", ())
         elif d.is_fresh(event):
@@ -89,7 +92,7 @@ class NoMotionWithoutCommand(Monitor):
             state.failure = ""
 
     def _moved(self, state: UnaskedState, number: int, at: int, event: e.LeafStarted) -> None:
-        if state.driving.why not in (d.Why.START, d.Why.REVERSAL, d.Why.HOLD):
+        if state.driving.why not in (d.Why.START, d.Why.REVERSAL, d.Why.RESUMED, d.Why.HOLD):
             return
         # What heals on one side cancels nothing on the other, where a pause of automatic closing may run on.
         if not state.healed or any(one.guards(event.direction) for one in state.healed):

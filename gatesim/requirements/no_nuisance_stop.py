@@ -10,6 +10,7 @@ from gatesim.events import Direction, Event
 from gatesim.plant.part import owned, state
 from gatesim.plant.site import Site
 from gatesim.requirements import driving as d
+from gatesim.requirements.leaf_view import anywhere
 from gatesim.requirements.monitor import Monitor, Tally, failed, held, undetermined
 from gatesim.requirements.profiles import OURS
 from gatesim.requirements.requirement import Source
@@ -60,16 +61,17 @@ class NoNuisanceStop(Monitor):
     def see(self, state: HealthyState, number: int, at: int, event: Event) -> None:
         """Take one event."""
         state.driving.see(at, event)
+        pressed = anywhere(event)
         if isinstance(event, e.WireDisturbed):
             state.wires += ((event.wire, event.device),)
         elif isinstance(event, e.WireRestored):
             state.wires = tuple(one for one in state.wires if one != (event.wire, event.device))
         elif isinstance(event, e.CellFell):
             state.critical = state.critical or event.figure == "critical"
-        elif isinstance(event, e.EdgeActuated):
-            state.pressed += (event.edge,)
-        elif isinstance(event, e.EdgeReleased):
-            state.pressed = tuple(edge for edge in state.pressed if edge != event.edge)
+        elif isinstance(pressed, e.EdgeActuated):
+            state.pressed += (pressed.edge,)
+        elif isinstance(pressed, e.EdgeReleased):
+            state.pressed = tuple(edge for edge in state.pressed if edge != pressed.edge)
         elif isinstance(event, e.BeamInterrupted):
             state.interrupted += (event.beam,)
         elif isinstance(event, e.BeamCleared):
@@ -90,11 +92,13 @@ class NoNuisanceStop(Monitor):
         elif isinstance(event, e.LimitReached) and d.END[state.way] is event.side:
             state.tally.take(held(at, (state.number, number)))
             state.way = None
+        elif isinstance(event, e.LeafStopped) and state.driving.order is state.way and state.driving.other is state.way:
+            state.way, state.tally.skipped = None, "the leaf waited for the other one"
         elif isinstance(event, e.LeafStopped):
             state.tally.take(failed("stopped", at, (state.number, number)))
             state.way = None
         elif isinstance(
-            event,
+            anywhere(event),
             e.WireDisturbed
             | e.ContactBegan
             | e.EdgeActuated

@@ -11,6 +11,7 @@ from gatesim.plant.part import owned, state
 from gatesim.plant.site import Site
 from gatesim.requirements import disturbances as f
 from gatesim.requirements import driving as d
+from gatesim.requirements.leaf_view import anywhere
 from gatesim.requirements.monitor import Monitor, Tally, failed, held, undetermined
 from gatesim.requirements.profiles import MONITORING
 from gatesim.requirements.requirement import Source
@@ -53,7 +54,8 @@ class NoUnsafeStart(Monitor):
     disturbed, its cell critical, its
     transmitter not heard since the supply came, or the drive disturbed in a way that a start must find.  A disturbance
     or press younger
-    than its device's detection limit is judged as one in motion.  Hold-to-run and reversals are judged elsewhere.
+    than its device's detection limit is judged as one in motion.  Hold-to-run and reversals are judged elsewhere.  Of
+    two leaves the first that starts is judged: what comes up while the other still waits, comes up in motion.
     """
 
     id: ClassVar[str] = "no-unsafe-start"
@@ -94,10 +96,11 @@ class NoUnsafeStart(Monitor):
                 state.unheard = tuple(name for name in state.unheard if name != event.transmitter)
             return
         state.wires.see(number, at, event)
-        if isinstance(event, e.EdgeActuated):
-            state.pressed += ((event.edge, at, number),)
-        elif isinstance(event, e.EdgeReleased):
-            state.pressed = tuple(one for one in state.pressed if one[0] != event.edge)
+        pressed = anywhere(event)
+        if isinstance(pressed, e.EdgeActuated):
+            state.pressed += ((pressed.edge, at, number),)
+        elif isinstance(pressed, e.EdgeReleased):
+            state.pressed = tuple(one for one in state.pressed if one[0] != pressed.edge)
         elif isinstance(event, e.BeamInterrupted):
             state.interrupted += ((event.beam, at, number),)
         elif isinstance(event, e.BeamCleared):
@@ -109,11 +112,11 @@ class NoUnsafeStart(Monitor):
             self._command(state, number, at, event)
         elif isinstance(event, e.CommandRefused):
             self._refused(state, number, at, event)
-        elif isinstance(event, e.LeafStarted) and state.driving.why is d.Why.START:
+        elif isinstance(event, e.LeafStarted) and state.driving.why is d.Why.START and state.driving.leads:
             self._started(state, number, at, event.direction)
 
     def _command(self, state: StartState, number: int, at: int, event: e.CommandPressed) -> None:
-        if event.command in (e.Command.OPEN, e.Command.CLOSE) and state.driving.direction is None:
+        if event.command in (e.Command.OPEN, e.Command.CLOSE) and state.driving.resting:
             why = unfit(state, d.WAY[event.command], at)
             state.asked = None if why is None else Asked(d.WAY[event.command], at, number, why)
 

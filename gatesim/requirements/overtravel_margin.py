@@ -83,7 +83,8 @@ class OvertravelMargin(Monitor):
         for reach in state.reaches:
             for stretch in reach.stretches:
                 k += 1
-                if reach.direction is state.driving.direction:
+                mine = state.driving.leaf in (None, reach.leaf)
+                if mine and reach.direction is state.driving.direction:
                     speed = _fastest(state.driving, now, stretch)
                     if speed > state.highest[k]:
                         yield k, speed, self._judged(state, reach, stretch, speed, evidence)

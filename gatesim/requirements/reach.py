@@ -10,9 +10,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import NamedTuple
 
-from gatesim.events import Direction
+from gatesim.events import Direction, LeafName
 from gatesim.plant.dynamics import dynamics_of, weakest_stop
 from gatesim.plant.edge_curve import given_at, points_of
+from gatesim.plant.leaves import as_leaf
 from gatesim.plant.site import Edge, Site, Transmitter, WiredInput, Zone
 from gatesim.requirements.force_level import CRUSH_GAP, FREE, peak_limit
 
@@ -51,6 +52,7 @@ class Reach(NamedTuple):
     """Of the heaviest leaf (um/us^2)."""
     braked: str
     stretches: tuple[Stretch, ...]
+    leaf: LeafName = LeafName.FIRST
 
     @property
     def wait(self) -> int:
@@ -77,6 +79,7 @@ def reaches_of(site: Site) -> Iterator[Reach]:
 
 
 def _reach(site: Site, edge: Edge, zone: Zone, node: Transmitter | WiredInput) -> Reach:
+    site = as_leaf(site, zone.leaf)
     gate, drive = site.gate, site.drive
     leaf = max(gate.mass, gate.heaviest or 0.0)
     forces = dynamics_of(site)
@@ -84,7 +87,7 @@ def _reach(site: Site, edge: Edge, zone: Zone, node: Transmitter | WiredInput) -
     heaviest = leaf + rotor
     return Reach(edge.name, zone.name, zone.direction, tuple(_waits(site, node)),
                  weakest_stop(site, leaf), f"v2/2a, {heaviest:.0f} kg moving at the most",
-                 tuple(_stretches(site, edge, zone)))
+                 tuple(_stretches(site, edge, zone)), zone.leaf)
 
 
 def _waits(site: Site, node: Transmitter | WiredInput) -> Iterator[Wait]:

@@ -62,6 +62,8 @@ class Requirement(Protocol):
     """Event types that `see` wants; no others are given."""
     least: ClassVar[bool]
     """The limit is a lower bound: the measured value must reach it."""
+    whole_gate: ClassVar[bool]
+    """It judges both leaves of a site together: one state sees the events of both."""
     needs: ClassVar[tuple[type, ...]]
     """Those of them without which a trace from elsewhere can't be judged."""
 

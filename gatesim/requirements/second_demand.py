@@ -69,7 +69,8 @@ class SecondDemand(Monitor):
         """Take one event."""
         demand = state.demands.see(state.driving, event)
         state.driving.see(at, event)
-        if demand == "second" and state.at < 0 and not state.locked:
+        # Of two leaves, whichever moves must stop; one that stands is not what is judged.
+        if demand == "second" and state.driving.direction is not None and state.at < 0 and not state.locked:
             state.at, state.evidence, state.stands = at, (number,), False
         elif isinstance(event, e.StoreWritten):
             state.locked = event.lockout is Lockout.ENTRAPMENT

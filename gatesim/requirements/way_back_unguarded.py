@@ -72,14 +72,14 @@ class WayBackUnguarded(Monitor):
 
     def _consider(self, state: BackState, number: int, at: int) -> None:
         way = state.driving.direction
-        if way is not None and state.driving.why is d.Why.START and self._unguarded(state, way):
+        if way is not None and state.driving.why in (d.Why.START, d.Why.RESUMED) and self._unguarded(state, way):
             state.way, state.at, state.number, state.from_x, state.back = way, at, number, None, False
 
     def _unguarded(self, state: BackState, way: Direction) -> bool:
         """Whether all guards of the way back, and one of this way, are disturbed in a way that is found in motion."""
         active = [one for one in state.wires.active if one.found in f.RUNNING]
-        behind = f.guarding(state.site, way.other)
-        behind += f.beams_guarding(state.site, way.other)
+        behind = f.guarding(state.site, way.other, state.driving.leaf)
+        behind += f.beams_guarding(state.site, way.other, state.driving.leaf)
         covered = [edge for edge in behind if any(_takes(state.site, one, edge, way.other) for one in active)]
         return bool(behind) and len(covered) == len(behind) and any(one.guards(way) for one in active)
 

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import Any, NamedTuple
 
 from gatesim import events as e
 from gatesim.plant.fault import FaultBegins, FaultEnds
 from gatesim.plant.faults.catalogue import faults, place
+from gatesim.plant.leaves import leaves
 from gatesim.plant.site import Site
 from gatesim.scenario import model as m
 
@@ -42,14 +43,18 @@ def _once(site: Site, key: str, step: m.AnyStep) -> Iterator[Due]:
             yield Due(step.at, e.PressControl(step.command, step.origin))
             yield Due(step.at + step.held, e.ReleaseControl(step.command, step.origin))
         case m.Obstruct():
+            mine = next((zone.leaf for zone in site.zones if zone.name == step.zone), e.LeafName.FIRST).of
+            for one in leaves(site):
+                if one.of != mine:  # what enters here has left the way of the other leaf
+                    yield Due(step.at, e.LeaveObstruction(step.obstruction, one.of))
             yield Due(step.at, e.EnterObstruction(step.obstruction, step.zone, step.position, step.stiffness,
-                                                  step.touches is m.Touches.EDGE,
+                                                  step.touches is m.Touches.EDGE, mine,
                                                   mass=step.mass if step.stands is m.Stands.FREE else None))
             yield from (Due(step.at, e.InterruptBeam(step.obstruction, beam)) for beam in step.interrupts)
             if step.stays is not None:
-                yield from _leaves(site, step.at + step.stays, step.obstruction)
+                yield from _leaves(site, step.at + step.stays, step.obstruction, (mine,))
         case m.Clear():
-            yield from _leaves(site, step.at, step.obstruction)
+            yield from _leaves(site, step.at, step.obstruction, [one.of for one in leaves(site)])
         case m.Interrupt():
             yield Due(step.at, e.InterruptBeam(step.by, step.beam))
             if step.lasts is not None:
@@ -63,16 +68,16 @@ def _once(site: Site, key: str, step: m.AnyStep) -> Iterator[Due]:
             yield Due(step.at, e.LosePower())
             yield Due(step.at + step.lasts, e.ReturnPower())
         case m.PushLeaf():
-            yield Due(step.at, e.PushLeaf(step.direction, step.distance, step.speed, step.by))
+            yield Due(step.at, e.PushLeaf(step.direction, step.distance, step.speed, step.by, step.leaf.of))
         case m.NewCell():
             yield Due(step.at, e.FitCell(step.transmitter))
         case m.Fault():
             yield from _fault(site, key, step)
 
 
-def _leaves(site: Site, at: int, obstruction: str) -> Iterator[Due]:
-    """An obstruction leaves, and with it every ray in which it may stand."""
-    yield Due(at, e.LeaveObstruction(obstruction))
+def _leaves(site: Site, at: int, obstruction: str, ways: Iterable[str]) -> Iterator[Due]:
+    """An obstruction leaves the way of these leaves, and with it every ray in which it may stand."""
+    yield from (Due(at, e.LeaveObstruction(obstruction, way)) for way in ways)
     yield from (Due(at, e.ClearBeam(obstruction, beam.name)) for beam in site.beams)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from gatesim.plant.leaves import as_leaf, leaves_of_beam
 from gatesim.plant.site import Beam, Monitoring, Site
 from gatesim.scenario.shapes import offer
 from gatesim.scenario.strict import TreePath
@@ -41,8 +42,9 @@ def _zones(site: Site, beam: Beam, path: TreePath, error: Say) -> None:
 def _place(site: Site, beam: Beam, path: TreePath, error: Say, warn: Say) -> None:
     if beam.end < beam.start:
         error((*path, "end"), "the ray ends before it starts", "start counts from the closed stop")
-    if beam.end > site.gate.travel:
-        error((*path, "end"), "the ray ends beyond the travel", f"travel is {_said(site.gate.travel)}")
+    travel = max([as_leaf(site, leaf).gate.travel for leaf in leaves_of_beam(site, beam)], default=site.gate.travel)
+    if beam.end > travel:
+        error((*path, "end"), "the ray ends beyond the travel", f"travel is {_said(travel)}")
     for zone in site.zones:
         if zone.name in beam.zones and (beam.end < zone.start or beam.start > zone.end):
             remedy = f"the zone reaches from {_said(zone.start)} to {_said(zone.end)}"

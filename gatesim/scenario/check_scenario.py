@@ -6,8 +6,10 @@ from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from gatesim.events import LeafName
 from gatesim.plant.site import Site
-from gatesim.scenario.check_site import check_limit, duration, length, names
+from gatesim.scenario.check_site import check_limit, names
+from gatesim.scenario.complaints import duration, length
 from gatesim.scenario.model import (
     Clear,
     ClearBeam,
@@ -152,6 +154,8 @@ def _names(step: Step, site: Site, path: TreePath, say: Say) -> None:
     elif isinstance(step, NewCell):
         _known(step.transmitter, names(site.transmitters), "transmitter", (*path, "transmitter"), say)
     elif isinstance(step, PushLeaf):
+        if step.leaf is LeafName.SECOND and site.second_leaf is None:
+            say((*path, "leaf"), "the site has no second leaf", "leave leaf out")
         for name in ("distance", "speed"):
             if getattr(step, name) <= 0:
                 say((*path, name), f"{name} is zero", "it must be above zero")

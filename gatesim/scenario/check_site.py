@@ -7,26 +7,26 @@ stay readable, since a scenario may show it failing.  Figures here are ours unle
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 
 from gatesim.events import Direction
+from gatesim.plant.leaves import as_leaf, delay_of, leaves
 from gatesim.plant.site import Edge, Site, Transmitter, WiredInput
 from gatesim.scenario.check_air import check_air, check_clock, check_watchdog
 from gatesim.scenario.check_beams import check_beams
 from gatesim.scenario.check_cells import check_cell, check_panel, check_supply
 from gatesim.scenario.check_contact import contact
 from gatesim.scenario.check_dynamics import check_dynamics
+from gatesim.scenario.check_leaves import check_leaves, drive_fits, gate_fits
 from gatesim.scenario.check_loops import check_loop
-from gatesim.scenario.complaints import Complaint, Notes
+from gatesim.scenario.complaints import Complaint, Notes, Say, duration, length
 from gatesim.scenario.shapes import offer
 from gatesim.scenario.strict import TreePath
-from gatesim.units import BadQuantity, Dimension, clip, format_quantity, parse_any
+from gatesim.units import BadQuantity, Dimension, clip, parse_any
 
 MOST_ENTRIES = 64
 """Of zones, edges, transmitters, wired inputs and beams, each."""
 LONGEST_NAME = 60
-
-Say = Callable[[TreePath, str, str], None]
 
 
 def check_site(site: Site, requirement_ids: Mapping[str, object] | None = None) -> tuple[Complaint, ...]:
@@ -34,10 +34,13 @@ def check_site(site: Site, requirement_ids: Mapping[str, object] | None = None) 
     notes = Notes()
     _sizes(site, notes)
     _names(site, notes)
-    _gate(site, notes)
-    _drive(site, notes)
+    gate_fits(site.gate, site.leaf_at, (), notes)
+    drive_fits(site.drive, site.gate.travel, ("drive",), notes)
     check_dynamics(site, notes)
+    if site.warmest is not None and site.warmest < site.coldest:
+        notes.error(("warmest",), "warmest is below coldest", f"coldest is {site.coldest:g} degC")
     _zones(site, notes)
+    check_leaves(site, notes)
     for k, edge in enumerate(site.edges):
         _edge(site, edge, ("edges", k), notes)
     for k, sender in enumerate(site.transmitters):
@@ -63,14 +66,6 @@ def warnings_of(site: Site) -> tuple[str, ...]:
     return tuple(f"{made.message}; {made.remedy}" for made in check_site(site) if made.warning)
 
 
-def duration(value: float) -> str:
-    """A duration for a message."""
-    return format_quantity(round(value), Dimension.DURATION)
-
-
-def length(value: float) -> str:
-    """A length for a message."""
-    return format_quantity(value, Dimension.LENGTH)
 
 
 def _sizes(site: Site, notes: Notes) -> None:
@@ -108,47 +103,13 @@ def _unique(named: list[tuple[TreePath, str]], what: str, notes: Notes) -> None:
             notes.error((*path, "name"), f"{clip(name)} can't be a name", remedy)
 
 
-def _gate(site: Site, notes: Notes) -> None:
-    gate = site.gate
-    notes.above_zero(gate, ("gate",), "travel", "mass")
-    if gate.lightest is not None and not 0 < gate.lightest <= gate.mass:
-        notes.error(("gate", "lightest"), "the lightest leaf is zero or heavier than mass", "make it at most mass")
-    if gate.heaviest is not None and gate.heaviest < gate.mass:
-        notes.error(("gate", "heaviest"), "the heaviest leaf is lighter than mass", "make it at least mass")
-    if site.warmest is not None and site.warmest < site.coldest:
-        notes.error(("warmest",), "warmest is below coldest", f"coldest is {site.coldest:g} degC")
-    if site.leaf_at > gate.travel:
-        notes.error(("leaf_at",), "the leaf stands beyond its travel", f"travel is {length(gate.travel)}")
-
-
-def _drive(site: Site, notes: Notes) -> None:
-    drive, travel, path = site.drive, site.gate.travel, ("drive",)
-    notes.above_zero(
-        drive, path, "speed_opening", "speed_closing", "slow_speed", "acceleration", "deceleration",
-        "stopping_deceleration", "coasting_deceleration", "stall_force", "force_limit", "limit_lead", "end_stiffness",
-        "supply_capacity",
-    )  # fmt: skip
-    if drive.slow_speed > min(drive.speed_opening, drive.speed_closing):
-        remedy = "it must not exceed speed_opening and speed_closing"
-        notes.error((*path, "slow_speed"), "slow_speed is above a travel speed", remedy)
-    if 2 * drive.slow_zone >= travel:
-        remedy = f"travel is {length(travel)}; make slow_zone less than half of it"
-        notes.error((*path, "slow_zone"), "the two slow zones leave no travel between them", remedy)
-    if drive.force_limit > drive.stall_force:
-        remedy = "set force_limit at or below stall_force"
-        notes.error((*path, "force_limit"), "force_limit is above stall_force, so it can never be reached", remedy)
-    if 2 * drive.limit_lead >= travel:
-        notes.error((*path, "limit_lead"), "both limit switches would be closed at once", "make it shorter")
-    if drive.blind_at_end > travel:
-        notes.error((*path, "blind_at_end"), "the force sensing is blind for the whole travel", "make it shorter")
-
-
 def _zones(site: Site, notes: Notes) -> None:
     for k, zone in enumerate(site.zones):
         if not zone.start < zone.end:
             notes.error(("zones", k, "end"), "the zone ends before it starts", "start counts from the closed stop")
-        if zone.end > site.gate.travel:
-            remedy = f"travel is {length(site.gate.travel)}"
+        travel = as_leaf(site, zone.leaf).gate.travel
+        if zone.end > travel:
+            remedy = f"travel is {length(travel)}"
             notes.error(("zones", k, "end"), "the zone ends beyond the travel", remedy)
         guarded = zone.force_sensing or any(edge.zone == zone.name for edge in site.edges)
         if not guarded and not any(zone.name in beam.zones for beam in site.beams):
@@ -234,16 +195,18 @@ def _controller(site: Site, notes: Notes) -> None:
         table, path, "reversal_distance", "opening_relief", "test_time", "start_limit", "stop_limit",
         "travel_time_opening", "travel_time_closing", "press_limit", "reset_window", "alarm_time",
     )  # fmt: skip
-    if table.reversal_distance > site.gate.travel:
-        notes.error((*path, "reversal_distance"), "it is longer than the travel", f"at most {length(site.gate.travel)}")
+    travel = sum(one.gate.travel for one in leaves(site))
+    if table.reversal_distance > travel:
+        notes.error((*path, "reversal_distance"), "it is longer than the travel", f"at most {length(travel)}")
     if table.start_limit <= site.drive.start_delay:
         remedy = f"make it longer than drive.start_delay, {duration(site.drive.start_delay)}"
         notes.warn((*path, "start_limit"), "every start counts as failed", remedy)
-    for direction in ("opening", "closing"):
-        speed = getattr(site.drive, f"speed_{direction}")
-        if speed > 0 and getattr(table, f"travel_time_{direction}") < site.gate.travel / speed:
-            remedy = f"at least {duration(site.gate.travel / speed)}, and the time of the ramps"
-            notes.warn((*path, f"travel_time_{direction}"), "every full travel exceeds it", remedy)
+    for way in Direction:
+        speeds = [(one, getattr(one.drive, f"speed_{way.value}")) for one in leaves(site)]
+        needed = max(delay_of(site, one.leaf, way) + one.gate.travel / v if v > 0 else 0 for one, v in speeds)
+        if getattr(table, f"travel_time_{way.value}") < needed:
+            remedy = f"at least {duration(needed)}, and the time of the ramps"
+            notes.warn((*path, f"travel_time_{way.value}"), "every full travel exceeds it", remedy)
     if table.automatic_closing is not None:
         _automatic_closing(site, notes)
 

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import NamedTuple
 
 from gatesim.scenario.strict import TreePath
+from gatesim.units import Dimension, format_quantity
 
 
 class Complaint(NamedTuple):
@@ -14,6 +16,9 @@ class Complaint(NamedTuple):
     message: str
     remedy: str
     warning: bool = False
+
+
+Say = Callable[[TreePath, str, str], None]
 
 
 class Notes:
@@ -32,3 +37,13 @@ class Notes:
         for name in names:
             if getattr(table, name) <= 0:
                 self.error((*path, name), f"{name} is zero", "it must be above zero")
+
+
+def duration(value: float) -> str:
+    """A duration for a message."""
+    return format_quantity(round(value), Dimension.DURATION)
+
+
+def length(value: float) -> str:
+    """A length for a message."""
+    return format_quantity(value, Dimension.LENGTH)

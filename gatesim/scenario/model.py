@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from enum import Enum
 from typing import Literal
 
-from gatesim.events import Command, Direction, Origin
+from gatesim.events import Command, Direction, LeafName, Origin
 from gatesim.plant.site import Site
 from gatesim.units import Duration, Length, Mass, Speed, Stiffness
 
@@ -149,6 +149,7 @@ class PushLeaf(Step):
     distance: Length
     speed: Speed = 0.3
     by: str = "hand"
+    leaf: LeafName = LeafName.FIRST
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

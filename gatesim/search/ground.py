@@ -84,6 +84,7 @@ def course_of(plant: Plant, site: Site, seed: int, given: tuple[Due, ...], ends:
 
 def grounds(plant: Plant, site: Site, seed: int, phases: Iterable[Phase]) -> tuple[Ground, ...]:
     """The grounds of a site, both directions.  BadUsage where a move of the healthy site does not reach its end."""
+    _one_leaf(site)
     wanted = tuple(phases)
     found: list[Ground] = []
     for direction in Direction:
@@ -96,11 +97,18 @@ def grounds(plant: Plant, site: Site, seed: int, phases: Iterable[Phase]) -> tup
 
 def grounds_of(plant: Plant, scenario: Scenario, seed: int) -> tuple[Ground, ...]:
     """The grounds of a scenario: each of its moves, through the travel, in its own story."""
+    _one_leaf(scenario.site)
     story = agenda(scenario)
     return tuple(
         Ground(move.direction, Phase.TRAVEL, story, scenario.ends, move.started, move.stopped)
         for move in moves_of(plant, scenario.site, seed, story, scenario.ends)
     )
+
+
+def _one_leaf(site: Site) -> None:
+    """Moves, phases and reactions are those of one leaf here."""
+    if site.second_leaf is not None:
+        raise BadUsage(f"site {site.name!r} has two leaves; only a site of one leaf can be swept yet")
 
 
 _PLAIN = (Phase.BEFORE, Phase.START, Phase.TRAVEL, Phase.END)

@@ -14,6 +14,7 @@ from gatesim.plant.given import Nothing
 from gatesim.plant.motion import rest
 from gatesim.plant.part import Out, Part, Phase, Wire
 from gatesim.plant.site import ControllerTable, Drive, Edge, Gate, GateKind, Site, WithoutPower, Zone
+from gatesim.plant.travel_sensor import Travelled
 from gatesim.plant.world import Plant, World, instant
 from gatesim.units import FOREVER
 
@@ -61,6 +62,8 @@ IDLE: dict[type[Wire], Any] = {
     w.Order: (None, False), w.MainOrder: True, w.MainContact: True, w.Contactor: False, w.Supply: True,
     w.BrakeOrder: Brake.HOLD, w.Deceleration: 1e-6, w.DriveDirection: True, w.Blocks: (), w.Motion: rest(0.0, 0.0),
     w.Ask: 0, w.SensorGain: 1.0, w.ForceGain: 1.0, w.LimitSwitch: False, w.Watch: None, w.Load: 0.0,
+    w.Counts: Travelled(rest(0.0, 0.0), True, None, 0), w.ForceTrip: False, w.ForceReady: True,
+    w.ContactorReadBack: False,
 }
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from io import StringIO
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -21,6 +22,7 @@ from gatesim.report.plain import Plain
 from gatesim.report.replay import Player
 from gatesim.requirements.verdict import Figures, Measure, Outcome, Verdict
 
+SITES = Path(__file__).parents[2] / "scenarios" / "sites"
 NOTHING = Figures(None, None, None)
 
 
@@ -194,9 +196,9 @@ def test_moving_back_unasked_is_a_reversal(site) -> None:
 def test_the_story_sums_frames_and_keeps_time_in_order(site) -> None:
     frames = [Stamped(1e6 * n, e.FrameSent("t", n, n, (e.Level.REST,), "check-in")) for n in range(1, 6)]
     end = Stamped(9e6, e.PowerLost())
-    brief = list(run_text.story([*frames, end], 1e6, 0, False))
+    brief = list(run_text.story([*frames, end], site, False))
     assert [line.sentence for line in brief] == ["t: 5 frames sent, 0 heard", "the operator's supply is lost"]
-    full = list(run_text.story([*frames, end], 1e6, 0, True))
+    full = list(run_text.story([*frames, end], site, True))
     assert len(full) == 6
     assert [line.at for line in full] == sorted(line.at for line in full)
 
@@ -206,6 +208,38 @@ def test_the_strip_follows_the_leaf() -> None:
     assert leaf.strip(0) == "|#...........|"
     leaf.see(0, e.MotionChanged(0.0, 1.0, 0.0, Direction.OPENING))
     assert leaf.strip(6.5e6) == "|......>.....|"
+
+
+def test_two_leaves_have_a_strip_each_and_are_named() -> None:
+    court = known.site(SITES / "foundry-court.site.yaml")
+    moved = [
+        Stamped(0, e.LeafStarted(Direction.OPENING, 0.0)),
+        Stamped(0, e.MotionChanged(0.0, 0.2, 0.0, Direction.OPENING)),
+        Stamped(6e6, e.MotionChanged(0.0, 0.2, 0.0, Direction.OPENING, e.LeafName.SECOND)),
+        Stamped(9e6, e.LimitReached(e.Side.OPEN, e.LeafName.SECOND)),
+        Stamped(9e6, e.PowerLost()),
+    ]
+    lines = list(run_text.story(moved, court, False))
+    assert lines[0].sentence == "first leaf: begins opening at 0 mm"
+    assert lines[-2].sentence == "second leaf: reaches the open limit switch"
+    assert lines[-1].sentence == "the operator's supply is lost"
+    assert lines[-1].strip == "|.........>..| |....>.......|"
+    page = _page(run_text.draw_story, lines, width=80)
+    assert "|.........>..| |....>.......|  gate        second leaf: reaches" in page
+
+
+def test_a_cell_of_the_matrix_is_that_of_the_device_s_leaf() -> None:
+    court = known.site(SITES / "foundry-court.site.yaml")
+    moves = [
+        Stamped(0, e.MotionChanged(1.2e6, -0.18, 0.0, Direction.CLOSING, e.LeafName.SECOND)),
+        Stamped(0, e.LeafStarted(Direction.CLOSING, 1.2e6, e.LeafName.SECOND)),
+    ]
+    opened = Stamped(1e6, e.LoopChanged("second front edge", 1e9))
+    assert Cell(State.OPEN, Direction.CLOSING, Phase.MID_TRAVEL) in witnessed([*moves, opened], court)
+    # A fault of the leaf that stands happens while the other one moves.
+    other = Stamped(1e6, e.LoopChanged("first front edge", 1e9))
+    assert Cell(State.OPEN, Direction.CLOSING, Phase.MID_TRAVEL) in witnessed([*moves, other], court)
+    assert Cell(State.OPEN, Direction.CLOSING, Phase.AT_REST) in witnessed([other], court)
 
 
 def test_the_player_hides_the_cause_and_goes_both_ways() -> None:

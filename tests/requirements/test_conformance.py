@@ -52,8 +52,9 @@ def test_a_source_is_given(name: str, requirement: Requirement) -> None:
 
 @pytest.mark.parametrize(("name", "requirement"), ALL)
 def test_a_fresh_state_says_not_exercised_and_copies_are_independent(
-    name: str, requirement: Requirement, site: Site
+    name: str, requirement: Requirement, site: Site, pair: Site
 ) -> None:
+    site = pair if requirement.whole_gate else site
     limit = next((limit.value for limit in requirement.limits().values() if limit is not None), None)
     state: Any = requirement.begin(limit, site)
     verdict = requirement.verdict(state, 1_000_000)

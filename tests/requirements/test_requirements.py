@@ -8,8 +8,8 @@ from typing import Any
 import pytest
 
 from gatesim import events as e
-from gatesim.events import Brake, Command, Direction, FoundBy, Guard, Lockout, Origin, Run, Side
-from gatesim.plant.site import Profile, Site
+from gatesim.events import Brake, Command, Direction, FoundBy, Guard, LeafName, Lockout, Origin, Run, Side
+from gatesim.plant.site import Profile, SecondLeaf, Site
 from gatesim.requirements.catalogue import requirements
 from gatesim.requirements.judging import Judge
 from gatesim.requirements.verdict import Outcome, Verdict
@@ -91,6 +91,29 @@ ALARM: Story = [(0, e.SounderChanged(True))]
 LOW: Story = [(0, e.BatteryFlagged("nose sender", "low"))]
 DAY = 86_400_000.0
 
+
+
+def second(story: Story) -> Story:
+    """The same on the second leaf."""
+    return [(at, event._replace(leaf=LeafName.SECOND) if hasattr(event, "leaf") else event) for at, event in story]
+
+
+def energised(at: float, way: Direction, leaf: LeafName = LeafName.FIRST) -> Story:
+    return [(at, e.ContactorsChanged(way is OPENING, way is CLOSING, leaf))]
+
+
+def leaf_moves(way: Direction, at: float, x: float, v: float = 0.3) -> Story:
+    return [(at, e.MotionChanged(x, v * way.sign, 0.0, way)), (at, e.LeafStarted(way, x))]
+
+
+def leaf_stands(at: float, x: float) -> Story:
+    return [(at, e.MotionChanged(x, 0.0, 0.0, None)), (at, e.LeafStopped(x))]
+
+
+BOTH_CLOSE = [*asked(CLOSING), *second(leaf_moves(CLOSING, 1000, 4e6))]
+BOTH_FELT = [*BOTH_CLOSE, *second(touch(3000, edge="nose")), *second(felt(3030))]
+TOP_OPENS = [*asked(OPENING), (1020, e.LimitLeft(Side.CLOSED))]
+UNDER_LEAVES = [*second(leaf_moves(OPENING, 2000, 0.0)), *second([(2020, e.LimitLeft(Side.CLOSED))])]
 
 def into_ray(at: float, way: Direction = CLOSING, beam: str = "ray") -> Story:
     return [(at, e.BeamInterrupted(beam, way, "somebody"))]
@@ -302,6 +325,46 @@ CASES: dict[str, list[tuple[str, Story, float]]] = {
         (OPEN_END, [(0, e.LeafStarted(OPENING, 0.0))], 500),
         (IDLE, [(0, e.LeafPushed(OPENING, "hand")), (0, e.LeafStarted(OPENING, 0.0))], 9000),
         (IDLE, [*touch(0), (5, e.LeafStarted(OPENING, 0.0))], 9000),
+    ],
+    "both-leaves-stop": [
+        (PASS, [*BOTH_FELT, *stops(3900, 2e6), *second(leaf_stands(4030, 2e6))], 9000),
+        ("too late", [*BOTH_FELT, *stops(3900, 2e6), *second(leaf_stands(4031, 2e6))], 9000),
+        ("too late", [*BOTH_FELT, *second(leaf_stands(3900, 2e6)), *stops(4031, 2e6)], 9000),
+        ("a leaf goes on", [*BOTH_FELT, *second(leaf_stands(3900, 2e6))], 9000),
+        ("a leaf goes on", [*BOTH_FELT, *stops(3900, 2e6)], 9000),
+        (OPEN_END, BOTH_FELT, 3900),
+        (IDLE, BOTH_CLOSE, 9000),
+        (IDLE, [*BOTH_FELT, (3300, e.PowerLost())], 9000),
+        (IDLE, [*BOTH_FELT, *second(freed(3040))], 9000),
+        ("a leaf goes on", [*BOTH_FELT, *second(freed(3900))], 9000),
+        (
+            PASS,
+            [*BOTH_CLOSE, (3000, e.ForceTripped(CLOSING)), *stops(3500, 2e6), *second(leaf_stands(3500, 2e6))],
+            9000,
+        ),
+    ],
+    "leaves-keep-order": [
+        (PASS, [*TOP_OPENS, *UNDER_LEAVES], 9000),
+        (IDLE, TOP_OPENS, 9000),
+        ("overlap not kept", [*TOP_OPENS, *second([(1500, e.LimitLeft(Side.CLOSED))])], 9000),
+        ("overlap not kept", [*TOP_OPENS, *UNDER_LEAVES, *stops(3000, 6e5), *starts(CLOSING, 4000, 6e5)], 6000),
+        (PASS, [*TOP_OPENS, *UNDER_LEAVES, *stops(3000, 6e5), *starts(CLOSING, 4000, 6e5), *stops(5000, 3e5)], 6000),
+        ("overlap not kept", [*TOP_OPENS, *UNDER_LEAVES, *stops(3000, 6e5), *starts(CLOSING, 4000, 6e5),
+                              *stops(5000, 299_999.0)], 6000),
+        (IDLE, [(900, e.LeafPushed(OPENING, "wind", LeafName.SECOND)), *second(leaf_moves(OPENING, 900, 0.0)),
+                *second([(920, e.LimitLeft(Side.CLOSED))])], 6000),
+    ],
+    "following-leaf-waits": [
+        (PASS, [*asked(OPENING), *energised(1000, OPENING), *energised(1600, OPENING, LeafName.SECOND)], 9000),
+        (
+            "too soon",
+            [*asked(OPENING), *energised(1000, OPENING), *energised(1599.999, OPENING, LeafName.SECOND)],
+            9000,
+        ),
+        ("wrong leaf first", [*asked(OPENING), *energised(1000, OPENING, LeafName.SECOND)], 9000),
+        (PASS, [*asked(OPENING), *energised(1000, OPENING), (1300, e.LimitReached(Side.OPEN))], 9000),
+        (IDLE, MOVES, 9000),
+        (IDLE, [*asked(OPENING), *energised(1000, OPENING), (1300, order(None))], 9000),
     ],
     "stop-obeyed": [
         (PASS, [*MOVES, (3000, order(None)), (4000, e.LeafStopped(2e6))], 9000),
@@ -610,8 +673,13 @@ CASES: dict[str, list[tuple[str, Story, float]]] = {
 
 
 def judged(site: Site, name: str, story: Story, ends: float) -> Verdict:
-    """The verdict on a story; a requirement on one means is asked in a fork at the (first) touch."""
+    """The verdict on a story; a requirement on one means is asked in a fork at the (first) touch.
+
+    One on both leaves is asked on a site that has two.
+    """
     requirement = requirements()[name]
+    if requirement.whole_gate and site.second_leaf is None:
+        site = replace(site, second_leaf=SecondLeaf(LeafName.FIRST, 600_000, 1_200_000, 300_000.0))
     profile = Profile.TWO_MEANS if Profile.TWO_MEANS in requirement.limits() else Profile.PROVED_FORCE
     judge = Judge.begin(replace(site, limits=profile))
     twin = None
@@ -661,6 +729,40 @@ def test_the_worst_of_several_triggers_counts(site: Site) -> None:
     ]
     verdict = judged(site, "stop-obeyed", story, 20_000)
     assert (verdict.figures.measured, verdict.figures.margin, verdict.at) == (900_000, 100_000, 7_000_000)
+
+
+LET_GO: Story = [(3450, e.CommandPressed(Command.RESET, WIRED)), (3550, e.CommandReleased(Command.RESET, WIRED))]
+
+
+@pytest.mark.parametrize(
+    ("name", "story"),
+    [
+        # A reset let go after the reversal was ordered, before the leaf moves, has not moved it.
+        (
+            "no-motion-without-command",
+            [*FELT, *stops(3200, 1.95e6), *LET_GO, (3500, order(OPENING)), *leaf_moves(OPENING, 3600, 1.95e6)],
+        ),
+        # A leaf that springs back without an order has not been reversed.
+        (
+            "reversal-distance",
+            [*FELT, *stops(3200, 1.95e6), *leaf_moves(OPENING, 3500, 1.95e6), *leaf_stands(3600, 1.96e6)],
+        ),
+        # Running out past the limit switch after a demand completes nothing: what follows is the relief, no start.
+        (
+            "warning-before-automatic-closing",
+            [
+                *asked(OPENING),
+                *felt(3000, OPENING),
+                (3010, order(None)),
+                (3020, e.LimitReached(Side.OPEN)),
+                *leaf_stands(3200, 4e6),
+                *starts(CLOSING, 3500, 4e6),
+            ],
+        ),
+    ],
+)
+def test_what_only_looks_like_an_occasion_is_none(site: Site, name: str, story: Story) -> None:
+    assert judged(site, name, story, 9000).outcome is Outcome.NOT_EXERCISED
 
 
 def test_a_beam_guards_the_way_back_as_well(site: Site) -> None:

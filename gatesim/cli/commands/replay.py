@@ -59,7 +59,7 @@ def COMMAND(  # noqa: N802 - a value, made by the decorators
             talk.complain(said(trouble))
         return done.code
     site = run.scenario.site
-    lines = tuple(story(run.sections[0].events, site.gate.travel, site.leaf_at, talk.loudness > 0))
+    lines = tuple(story(run.sections[0].events, site, talk.loudness > 0))
     player = Player(lines, _verdict(done.result), hide)
     click.echo(f"{'' if hide else run.scenario.title + '; '}seed {run.seed}\n{HELP}")
     _play(player, speed)

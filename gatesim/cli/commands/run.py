@@ -67,7 +67,7 @@ def _tell(talk: Talk, result: Judged, run: RunResult, output: str | None) -> Non
     site = run.scenario.site
     loud = talk.loudness > 0
     stories = [
-        (head, tuple(run_text.story(section.events, site.gate.travel, site.leaf_at, loud)))
+        (head, tuple(run_text.story(section.events, site, loud)))
         for head, section in heads(run, every=loud)
     ]
     whole, blocks = run.sections[0].events, talk.blocks(output)

@@ -8,7 +8,7 @@ from typing import Any, ClassVar
 from gatesim.events import FoundBy
 from gatesim.plant import wires as w
 from gatesim.plant.fault import Place
-from gatesim.plant.faults.places import at_drive
+from gatesim.plant.faults.places import at_each_drive
 from gatesim.plant.faults.shapes import Value
 from gatesim.plant.site import Site
 from gatesim.units import Share
@@ -32,7 +32,7 @@ class BrakeCoasting(Value):
     missed_by: ClassVar[str] = "The stop order is taken for the stop."
 
     def places(self, site: Site) -> tuple[Place, ...]:
-        return at_drive("brake", w.Deceleration())
+        return at_each_drive(site, "brake", w.Deceleration)
 
     def passes(self, state: Any, value: Any, now: float) -> Any:
         return value * self.share

@@ -26,7 +26,7 @@ class ContactorReadBackStuck(Held):
     missed_by: ClassVar[str] = "The read-back is looked at only when it should be open."
 
     def places(self, site: Site) -> tuple[Place, ...]:
-        return at_contactors(w.ContactorReadBack)
+        return at_contactors(site, w.ContactorReadBack)
 
 
 FAULT = ContactorReadBackStuck()

@@ -26,7 +26,7 @@ class ContactorStaysOpen(Held):
     missed_by: ClassVar[str] = "The order is taken for the motion."
 
     def places(self, site: Site) -> tuple[Place, ...]:
-        return at_contactors(w.Contactor)
+        return at_contactors(site, w.Contactor)
 
 
 FAULT = ContactorStaysOpen()

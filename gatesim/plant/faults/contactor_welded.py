@@ -25,7 +25,7 @@ class ContactorWelded(Latched):
     missed_by: ClassVar[str] = "Both cut-off paths hang on one output, and none is read back."
 
     def places(self, site: Site) -> tuple[Place, ...]:
-        return at_contactors(w.Contactor)
+        return at_contactors(site, w.Contactor)
 
 
 FAULT = ContactorWelded()

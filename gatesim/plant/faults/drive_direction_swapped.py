@@ -7,7 +7,7 @@ from typing import Any, ClassVar
 from gatesim.events import FoundBy
 from gatesim.plant import wires as w
 from gatesim.plant.fault import Place
-from gatesim.plant.faults.places import at_drive
+from gatesim.plant.faults.places import at_each_drive
 from gatesim.plant.faults.shapes import Held
 from gatesim.plant.site import Site
 
@@ -26,7 +26,7 @@ class DriveDirectionSwapped(Held):
     missed_by: ClassVar[str] = "Only the limit switches are compared, at the end of the way."
 
     def places(self, site: Site) -> tuple[Place, ...]:
-        return at_drive("drive", w.DriveDirection())
+        return at_each_drive(site, "drive", w.DriveDirection)
 
 
 FAULT = DriveDirectionSwapped()

@@ -8,7 +8,7 @@ from typing import Any, ClassVar
 from gatesim.events import FoundBy
 from gatesim.plant import wires as w
 from gatesim.plant.fault import Place
-from gatesim.plant.faults.places import at_edges
+from gatesim.plant.faults.places import at_edges, in_the_way
 from gatesim.plant.faults.shapes import Value
 from gatesim.plant.site import Site
 
@@ -37,7 +37,9 @@ class EdgeFrozenStiff(Value):
 
     def places(self, site: Site) -> tuple[Place, ...]:
         return at_edges(
-            site, lambda edge: (w.Blocks(), w.StripPressed(edge.name)), lambda edge: replace(self, edge=edge.name)
+            site,
+            lambda edge: (in_the_way(site, edge), w.StripPressed(edge.name)),
+            lambda edge: replace(self, edge=edge.name),
         )
 
     def passes(self, state: Any, value: Any, now: float) -> Any:

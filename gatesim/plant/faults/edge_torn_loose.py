@@ -6,9 +6,8 @@ from dataclasses import dataclass, replace
 from typing import Any, ClassVar
 
 from gatesim.events import FoundBy
-from gatesim.plant import wires as w
 from gatesim.plant.fault import Place
-from gatesim.plant.faults.places import at_edges
+from gatesim.plant.faults.places import at_edges, in_the_way
 from gatesim.plant.faults.shapes import Value
 from gatesim.plant.site import Site
 
@@ -36,7 +35,7 @@ class EdgeTornLoose(Value):
     missed_by: ClassVar[str] = "One press in the middle was enough."
 
     def places(self, site: Site) -> tuple[Place, ...]:
-        return at_edges(site, lambda edge: (w.Blocks(),), lambda edge: replace(self, edge=edge.name))
+        return at_edges(site, lambda edge: (in_the_way(site, edge),), lambda edge: replace(self, edge=edge.name))
 
     def passes(self, state: Any, value: Any, now: float) -> Any:
         return tuple(

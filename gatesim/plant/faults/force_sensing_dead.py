@@ -27,7 +27,7 @@ class ForceSensingDead(Held):
     missed_by: ClassVar[str] = "The force sensing counts as part of the drive and is not tested."
 
     def places(self, site: Site) -> tuple[Place, ...]:
-        return at_force(w.ForceTrip(), w.ForceReady())
+        return at_force(site, w.ForceTrip, w.ForceReady)
 
 
 FAULT = ForceSensingDead()

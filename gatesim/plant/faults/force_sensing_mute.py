@@ -28,7 +28,7 @@ class ForceSensingMute(Held):
     missed_by: ClassVar[str] = "A self-test that does not reach the output is taken for one that does."
 
     def places(self, site: Site) -> tuple[Place, ...]:
-        return at_force(w.ForceTrip())
+        return at_force(site, w.ForceTrip)
 
 
 FAULT = ForceSensingMute()

@@ -30,7 +30,7 @@ class ForceTransducerLow(Value):
     missed_by: ClassVar[str] = "The self-test is taken for a calibration."
 
     def places(self, site: Site) -> tuple[Place, ...]:
-        return at_force(w.ForceGain())
+        return at_force(site, w.ForceGain)
 
     def passes(self, state: Any, value: Any, now: float) -> Any:
         return value * self.gain

@@ -27,7 +27,7 @@ class ForceTripStuck(Held):
     missed_by: ClassVar[str] = "A trip that does not go away is ignored after a while."
 
     def places(self, site: Site) -> tuple[Place, ...]:
-        return at_force(w.ForceTrip())
+        return at_force(site, w.ForceTrip)
 
 
 FAULT = ForceTripStuck()

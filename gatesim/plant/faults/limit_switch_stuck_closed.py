@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import Any, ClassVar
 
-from gatesim.events import FoundBy, Guard, Side
-from gatesim.plant import wires as w
+from gatesim.events import FoundBy
 from gatesim.plant.fault import Place
+from gatesim.plant.faults.places import at_limit_switches
 from gatesim.plant.faults.shapes import Held
 from gatesim.plant.site import Site
 
@@ -25,7 +25,7 @@ class LimitSwitchStuckClosed(Held):
     missed_by: ClassVar[str] = "The end is believed, and the gate counts as closed."
 
     def places(self, site: Site) -> tuple[Place, ...]:
-        return tuple([Place(side.value, (w.LimitSwitch(side.value),), Guard.DRIVE) for side in Side])
+        return at_limit_switches(site)
 
 
 FAULT = LimitSwitchStuckClosed()

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 
-from gatesim.events import Direction, Guard
+from gatesim.events import Direction, Guard, Side
 from gatesim.plant.fault import Fault, Place
+from gatesim.plant.leaves import leaf_of_edge, leaves, named
 from gatesim.plant.loop_tables import StripKind
 from gatesim.plant.nets import host_of, hosts, members, rest_ohm
 from gatesim.plant.part import Wire
 from gatesim.plant.site import Beam, Edge, Monitoring, Site, Transmitter, WiredInput, guarded
+from gatesim.plant.wires import Blocks, LimitSwitch
 
 Node = Transmitter | WiredInput
 
@@ -58,6 +60,11 @@ def closes(edge: Edge) -> bool:
     return edge.strip is StripKind.CLOSES
 
 
+def in_the_way(site: Site, edge: Edge) -> Wire:
+    """The wire that carries the obstructions in the way of the leaf of an edge."""
+    return Blocks(leaf_of_edge(site, edge.name).of)
+
+
 def at_beams(site: Site, wire: Callable[[str], Wire]) -> tuple[Place, ...]:
     """A place at each beam."""
     return tuple(Place(beam.name, (wire(beam.name),), Guard(guarded(site, beam).value)) for beam in site.beams)
@@ -87,14 +94,30 @@ def at_drive(device: str, *wires: Wire) -> tuple[Place, ...]:
     return (Place(device, wires, Guard.DRIVE),)
 
 
-def at_force(*wires: Wire) -> tuple[Place, ...]:
-    """The force sensing: it guards both directions."""
-    return (Place("force sensing", wires, Guard.BOTH),)
+def at_each_drive(site: Site, device: str, *kinds: Callable[[str], Wire]) -> tuple[Place, ...]:
+    """One place in the drive of each leaf; that of the second is "second" and the device."""
+    return tuple(Place(named(one.of, device), tuple(kind(one.of) for kind in kinds), Guard.DRIVE)
+                 for one in leaves(site))
 
 
-def at_contactors(wire: Callable[[str], Wire]) -> tuple[Place, ...]:
-    """The contactor of each direction."""
-    return tuple(Place(way.value, (wire(way.value),), Guard.DRIVE) for way in Direction)
+def _of(kind: Callable[[str], Wire], what: str) -> Callable[[str], Wire]:
+    """The wire of a leaf that also names a direction or a side."""
+    return lambda of: kind(named(of, what))
+
+
+def at_force(site: Site, *kinds: Callable[[str], Wire]) -> tuple[Place, ...]:
+    """The force sensing of each leaf's drive: it guards both directions."""
+    return tuple(place._replace(guard=Guard.BOTH) for place in at_each_drive(site, "force sensing", *kinds))
+
+
+def at_contactors(site: Site, wire: Callable[[str], Wire]) -> tuple[Place, ...]:
+    """The contactor of each direction, of each leaf."""
+    return tuple(place for way in Direction for place in at_each_drive(site, way.value, _of(wire, way.value)))
+
+
+def at_limit_switches(site: Site) -> tuple[Place, ...]:
+    """The limit switch of each side, of each leaf."""
+    return tuple(place for side in Side for place in at_each_drive(site, side.value, _of(LimitSwitch, side.value)))
 
 
 def resting(site: Site, edge: Edge) -> float:

@@ -8,7 +8,7 @@ from typing import Any, ClassVar
 from gatesim.events import FoundBy
 from gatesim.plant import wires as w
 from gatesim.plant.fault import Place
-from gatesim.plant.faults.places import at_drive
+from gatesim.plant.faults.places import at_each_drive
 from gatesim.plant.faults.shapes import Value
 from gatesim.plant.site import Site
 from gatesim.units import Share
@@ -30,7 +30,7 @@ class TravelSensorSlipping(Value):
     missed_by: ClassVar[str] = "Setting the position right at each end hides the slip."
 
     def places(self, site: Site) -> tuple[Place, ...]:
-        return at_drive("travel sensor", w.SensorGain())
+        return at_each_drive(site, "travel sensor", w.SensorGain)
 
     def passes(self, state: Any, value: Any, now: float) -> Any:
         return value * self.gain

@@ -18,7 +18,7 @@ from __future__ import annotations
 from enum import Enum
 from typing import Any, NamedTuple, Protocol
 
-from gatesim.events import Brake, Command, Direction, Level, Lockout, Origin
+from gatesim.events import Brake, Command, Direction, LeafName, Level, Lockout, Origin
 
 # --- the classifier: from converter codes to levels -----------------------------------------------------------------
 
@@ -185,6 +185,8 @@ class GuardedEdge(NamedTuple):
     channel: str
     """The transmitter or wired input it hangs on: what one lost link takes away together."""
     kind: Kind = Kind.EDGE
+    leaf: LeafName | None = LeafName.FIRST
+    """The leaf that it guards, where one controller moves two; None: both (a beam across both)."""
 
 
 class ControllerSettings(NamedTuple):

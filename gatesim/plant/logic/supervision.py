@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from gatesim.events import Command, Direction, Level
+from gatesim.events import Command, Direction, LeafName, Level
 from gatesim.plant.logic.contract import ControllerSeen, ControllerSettings, Kind, Report
 from gatesim.plant.logic.controller_memory import Memory
 from gatesim.units import FOREVER
@@ -70,12 +70,17 @@ def unhealed(memory: Memory) -> tuple[tuple[str, str], ...]:
 
 
 def way_back_guarded(memory: Memory, settings: ControllerSettings, seen: ControllerSeen, back: Direction) -> bool:
-    """Whether something healthy guards a direction (an edge or a beam; where there is none, the force sensing)."""
+    """Whether something healthy guards a direction (an edge or a beam; where there is none, the force sensing).
+
+    Of two leaves each needs its own: an edge of one says nothing of what the other meets.
+    """
     edges = guarding(settings, back)
-    if not edges:
-        return seen.force_ready
     bad = {edge for edge, _ in (*memory.latched, *memory.found)}
-    return any(seen.reports[k].edge not in bad for k in edges)
+    for leaf in dict.fromkeys(edge.leaf for edge in settings.edges if edge.leaf is not None) or (LeafName.FIRST,):
+        mine = [k for k in edges if settings.edges[k].leaf in (leaf, None)]
+        if not (any(seen.reports[k].edge not in bad for k in mine) if mine else seen.force_ready):
+            return False
+    return True
 
 
 def blocker(memory: Memory, settings: ControllerSettings, seen: ControllerSeen, direction: Direction,

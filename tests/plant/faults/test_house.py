@@ -47,7 +47,7 @@ def test_a_fault_imports_of_logic_only_the_contract(file: Path) -> None:
 def test_a_fault_imports_no_part_and_no_world(file: Path) -> None:
     plant = {name.split(".")[2] for name in imported(file) if name.startswith("gatesim.plant.")}
     assert plant <= {
-        "cell_figures", "fault", "faults", "logic", "loop_tables", "nets", "part", "site", "wires"}
+        "cell_figures", "fault", "faults", "leaves", "logic", "loop_tables", "nets", "part", "site", "wires"}
 
 
 @pytest.mark.parametrize("file", [one for one in KINDS if "FAULT = " in one.read_text()], ids=lambda file: file.stem)
