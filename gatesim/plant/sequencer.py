@@ -11,8 +11,9 @@ from dataclasses import dataclass
 from typing import Any, ClassVar
 
 from gatesim.events import Direction, LeafName, Stimulus
+from gatesim.plant.dynamics import weakest_stop
 from gatesim.plant.given import Given
-from gatesim.plant.leaves import LeafTable, leaves, named
+from gatesim.plant.leaves import LeafTable, as_leaf, leaves, named
 from gatesim.plant.motion import Marks, at, marks, settle
 from gatesim.plant.part import Bench, Out, Part, Phase, Wire, state
 from gatesim.plant.site import Drive, SecondLeaf, Site
@@ -24,9 +25,9 @@ NOWHERE: Marks = Marks(1, (), 0)
 """No place is waited for."""
 
 
-def run_out(drive: Drive, speed: float) -> float:
+def run_out(drive: Drive, speed: float, deceleration: float) -> float:
     """How far a leaf still goes from this speed after its order has ended (um): v d + v² / 2 a."""
-    return speed * drive.stopping_delay + speed * speed / (2 * drive.stopping_deceleration)
+    return speed * drive.stopping_delay + speed * speed / (2 * deceleration)
 
 
 @state
@@ -58,6 +59,8 @@ class Sequencer:
     table: SecondLeaf
     leaves: tuple[LeafTable, LeafTable]
     top: int
+    deceleration: float
+    """The least with which the leaf on top stops (um/us^2)."""
     name: str = ""
     phase: ClassVar[Phase] = Phase.DRIVE
     rank: ClassVar[int] = 10
@@ -115,7 +118,7 @@ class Sequencer:
     def _hold_at(self) -> float:
         """Where the order of the closing leaf on top ends so that it stands before the overlap."""
         drive = self.leaves[self.top].drive
-        return self.table.overlap + run_out(drive, max(drive.speed_closing, drive.slow_speed))
+        return self.table.overlap + run_out(drive, max(drive.speed_closing, drive.slow_speed), self.deceleration)
 
     def _follower(self, order: Direction | None) -> int:
         """The leaf that starts second: the one underneath while opening, the one on top while closing."""
@@ -164,6 +167,8 @@ def parts(site: Site, bench: Bench) -> Iterable[Part]:
     if site.second_leaf is None:
         return
     first, second = leaves(site)
-    yield Sequencer(site.second_leaf, (first, second), 0 if site.second_leaf.opens_first is LeafName.FIRST else 1)
+    top = 0 if site.second_leaf.opens_first is LeafName.FIRST else 1
+    on_top = as_leaf(site, (first, second)[top].leaf)
+    yield Sequencer(site.second_leaf, (first, second), top, weakest_stop(on_top))
     for one in (first, second):
         yield Given(Watch(one.order), None)

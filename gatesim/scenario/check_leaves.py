@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from gatesim.events import Direction, LeafName
-from gatesim.plant.leaves import leaf_of_edge, leaves
+from gatesim.plant.dynamics import weakest_stop
+from gatesim.plant.leaves import as_leaf, leaf_of_edge, leaves
 from gatesim.plant.sequencer import run_out
 from gatesim.plant.site import Drive, Gate, SecondLeaf, Site
 from gatesim.scenario.complaints import Notes, length
@@ -75,8 +76,9 @@ def _order(site: Site, table: SecondLeaf, notes: Notes) -> None:
     if table.overlap >= top.gate.travel:
         remedy = f"that leaf's travel is {length(top.gate.travel)}"
         notes.error(path, "the overlap is as long as the travel of the leaf on top, or longer", remedy)
-    elif drive.stopping_deceleration > 0:
-        needed = table.overlap + run_out(drive, max(drive.speed_closing, drive.slow_speed))
+    elif drive.stopping_deceleration > 0 and (drive.motor is None or not notes.made):
+        slowing = weakest_stop(as_leaf(site, top.leaf))
+        needed = table.overlap + run_out(drive, max(drive.speed_closing, drive.slow_speed), slowing)
         if needed >= top.gate.travel - drive.limit_lead:
             remedy = f"its run-out from closing ends {length(round(needed))} from closed; shorten the overlap"
             notes.error(path, "the leaf on top can't wait before the overlap", remedy)

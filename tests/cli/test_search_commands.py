@@ -33,7 +33,8 @@ def test_a_sweep_in_json_with_its_worst_stories(gatesim, site, tmp_path) -> None
         assert row["coverage"] == "incomplete"
         assert row["bound_us"] is None
         assert row["gaps_us"]
-        assert row["margin_us"] == row["limit_us"] - row["worst_us"]
+        if row["worst_us"] is not None:
+            assert row["margin_us"] == row["limit_us"] - row["worst_us"]
     written = sorted(tmp_path.glob("*.scenario.yaml"))
     assert len(written) == 4
     assert gatesim("check", *written, "-q").code == 0

@@ -186,11 +186,12 @@ def test_shipped_runs_join_without_a_step(name: str) -> None:
     run = ran(name)
     site, events = run.scenario.site, run.sections[0].events
     story = story_of(events, site)
+    track = story.tracks[e.LeafName.FIRST]
     for at, event in events:
         if isinstance(event, e.MotionChanged | e.LeafStopped | e.LimitReached | e.ContactBegan):
-            assert story.track.position(at) == pytest.approx(getattr(event, "x", story.track.position(at)), abs=1e-3)
+            assert track.position(at) == pytest.approx(getattr(event, "x", track.position(at)), abs=1e-3)
     top = max(site.drive.speed_opening, site.drive.speed_closing)
-    assert all(abs(v) <= top * (1 + 1e-6) for v in story.track.speeds(story.changes[0], story.changes[-1]))
+    assert all(abs(v) <= top * (1 + 1e-6) for v in track.speeds(story.changes[0], story.changes[-1]))
     peak = max(event.force for _, event in events if isinstance(event, e.ForcePeaked))
     made = {one.name: one for one in lanes_of(story, site)}
     assert made["force"].greatest(story.changes[0], story.changes[-1] + 1) == peak
