@@ -23,11 +23,13 @@ def loss_json(site: str, seed: int, channels: Mapping[str, Channel], rows: Seque
     return json.dumps(whole, indent=1) + "\n"
 
 
-def _channel(one: Channel) -> dict[str, float]:
+def _channel(one: Channel) -> dict[str, Any]:
     return {
         "loss": float(one.loss),
-        "worse": float(one.worse),
-        "better": float(one.better),
+        "worse": None if one.chain is not None else float(one.worse),
+        "better": None if one.chain is not None else float(one.better),
+        "share_bad": float(one.share_bad),
+        "link_budget": one.link is not None,
         "loss_in_bad": float(one.loss_in_bad),
         "mean_loss": float(one.mean),
     }

@@ -46,10 +46,13 @@ def draw(console: Console, site: str, seed: int, channels: Mapping[str, Channel]
 
 def said(one: Channel) -> str:
     """A path's loss in words."""
-    if one.worse == 0:
-        return f"each frame is lost with {share(one.loss)}, for itself"
-    return (f"{share(one.loss)} of frames lost, {share(one.loss_in_bad)} in the bad state; before a frame it turns bad "
-            f"with {share(one.worse)} and good again with {share(one.better)} ({share(one.mean)} lost in the long run)")
+    link = "" if one.link is None else "; what its link budget loses along the travel comes on top"
+    if one.share_bad == 0:
+        return f"each frame is lost with {share(one.loss)}, for itself{link}"
+    turns = (f"bad for {share(one.share_bad)} of the time, in bursts" if one.chain is not None else
+             f"before a frame it turns bad with {share(one.worse)} and good again with {share(one.better)}")
+    return (f"{share(one.loss)} of frames lost, {share(one.loss_in_bad)} in the bad state; {turns} "
+            f"({share(one.mean)} lost in the long run){link}")
 
 
 def share(chance: Fraction) -> str:

@@ -14,18 +14,18 @@ from typing import Any, NamedTuple
 
 from gatesim.errors import BadUsage
 from gatesim.events import ContactBegan, Direction, Run
+from gatesim.plant.build import build
 from gatesim.plant.fault import Place
 from gatesim.plant.faults.catalogue import faults, place
 from gatesim.plant.logic.contract import Roles
 from gatesim.plant.site import Site
 from gatesim.run import Course, silences
 from gatesim.search.classes import Class, Seen, Told, told
-from gatesim.search.ground import Ground, Phase, course_of, nothing
+from gatesim.search.ground import Ground, Phase, course_of, grounds, nothing
 from gatesim.search.loss_tree import NONE, Channel, Tree, Weighed, without_loss
 from gatesim.search.loss_watch import STARTED, UNDISTURBED, ContactWatch, FaultWatch, Found, MoveWatch, StartWatch
 from gatesim.search.moments import Prober, grid, lay
 from gatesim.search.probe import LATE, PERMANENT, ContactProber, FaultProber
-from gatesim.search.sweep import Bench
 
 LEAST = Fraction(1, 10**15)
 """A branch of less chance is left out, and counted as left out."""
@@ -126,14 +126,17 @@ class LossBench:
                  least: Fraction = LEAST, budget: float | None = None) -> None:
         if not site.transmitters:
             raise BadUsage(f"site {site.name!r} has no transmitter: nothing of it is sent over the air")
-        self.site, self.seed, self.channels, self.least = without_loss(site), seed, channels, least
-        self.bench = Bench(self.site, roles, seed, (Phase.TRAVEL, Phase.START))
-        self.plant = self.bench.plant
+        self.site, self.seed, self.channels, self.least = site, seed, channels, least
+        self.plant = without_loss(build(site, roles))
+        self.grounds = grounds(self.plant, site, seed, (Phase.TRAVEL, Phase.START))
+        self.period = min(node.sampling for node in site.transmitters)
         self.ends = None if budget is None else time.perf_counter() + budget
+        self.rows_to_come = 1
+        """Among how many rows the time that is left is shared; whoever asks for several says so."""
 
     def ground(self, direction: Direction, phase: Phase) -> Ground:
         """The story of a move."""
-        return next(one for one in self.bench.grounds if (one.direction, one.phase) == (direction, phase))
+        return next(one for one in self.grounds if (one.direction, one.phase) == (direction, phase))
 
     def healthy(self, direction: Direction) -> tuple[LossRow, LossRow]:
         """A start from its order on, and a move from the leaf's start on, with nothing but lost frames."""
@@ -155,8 +158,8 @@ class LossBench:
         prober = FaultProber(self.plant, self.site, self.seed, ground, spot, PERMANENT)
         moment, whose = at or 0, "given"
         if at is None and swept:
-            more = self._more(time.perf_counter() + (self._left() or 0.0))
-            laid = lay(ground.first, ground.last, self.bench.period, prober, lambda _: more())
+            more = self._more(time.perf_counter() + (self._left() or 0.0) / 2)
+            laid = lay(ground.first, ground.last, self.period, prober, lambda _: more())
             moment, whose = laid.worst.at, f"the worst of a sweep, {laid.coverage.value}"
         elif at is None:
             moment, whose = self._worst(ground, prober), f"the worst of {TRIED} tried"
@@ -219,8 +222,8 @@ class LossBench:
         return None
 
     def _left(self) -> float | None:
-        """Half of the time that is left (s)."""
-        return None if self.ends is None else max(0.0, self.ends - time.perf_counter()) / 2
+        """The share of the next row in the time that is left (s)."""
+        return None if self.ends is None else max(0.0, self.ends - time.perf_counter()) / self.rows_to_come
 
     def _more(self, ends: float | None) -> Callable[[], bool]:
         return lambda: self.ends is None or ends is None or time.perf_counter() < ends
@@ -231,7 +234,8 @@ class LossBench:
         watching = watch(course, ground, self.site.gate.travel, at, spot)
         if touched:
             watching.touched = course.world.now
-        tree = Tree(self.plant, self.channels, self.least, self._more(self.ends))
+        left, self.rows_to_come = self._left(), max(1, self.rows_to_come - 1)
+        tree = Tree(self.plant, self.channels, self.least, self._more(None if left is None else begun + left))
         weighed: Weighed = tree.explore(course, watching)
         return LossRow(story, device, ground.direction, at, moment, weighed.outcomes, weighed.unaccounted,
                        weighed.frames, weighed.branches, weighed.joined, time.perf_counter() - begun)

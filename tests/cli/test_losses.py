@@ -38,6 +38,20 @@ def test_losses_for_people_in_bursts_and_their_limits(gatesim) -> None:
     assert "eft out" in said.out
 
 
+@pytest.mark.slow
+def test_the_losses_that_a_site_states(gatesim) -> None:
+    """Link budget and bursts in time, of a site that has both; the time is shared out, and what it leaves is said."""
+    said = gatesim("losses", SITES / "long-acre.site.yaml", "--at", "20 s", "--budget", "4", "--format", "json")
+    assert said.code == 0
+    answer = json.loads(said.out)
+    channel = answer["channels"]["front transmitter"]
+    assert (channel["link_budget"], channel["worse"]) == (True, None)
+    assert 0 < channel["share_bad"] < 0.01
+    for row in answer["rows"]:
+        assert sum(row["outcomes"].values()) + row["unaccounted"] == pytest.approx(1, abs=1e-12)
+    assert answer["rows"][0]["unaccounted"] < 1e-12
+
+
 @pytest.mark.parametrize(("options", "why"), [
     ((), "no frame is ever lost"),
     (("--loss", "0.02"), "needs a unit"),

@@ -10,7 +10,7 @@ from __future__ import annotations
 import sys
 from dataclasses import replace
 from fractions import Fraction
-from math import comb
+from math import comb, exp
 from pathlib import Path
 from typing import Any
 
@@ -18,10 +18,13 @@ import pytest
 
 from gatesim.errors import ModelError
 from gatesim.events import FrameSent, ReportChanged
+from gatesim.plant import wires
+from gatesim.plant.given import Given
+from gatesim.plant.radio_tables import Bursts
 from gatesim.plant.world import Plant, World
 from gatesim.run import Course
 from gatesim.search.ground import nothing
-from gatesim.search.loss_tree import ALL, NONE, Channel, Tree, Weighed, channels_of, without_loss
+from gatesim.search.loss_tree import ALL, NONE, Channel, HeardPath, Tree, Weighed, channels_of, without_loss
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "plant"))
 
@@ -55,8 +58,8 @@ class TripWatch:
 
 def bench(k: int, **node: Any) -> Plant:
     """A transmitter with a frame each second, its path, and a receiver whose watchdog trips at k losses in a row."""
-    return plant(site(node={"checkin_at_rest": PERIOD, "event_repeats": 1, **node},
-                      receiver={"watchdog_at_rest": k * PERIOD + PERIOD // 2}))
+    return without_loss(plant(site(node={"checkin_at_rest": PERIOD, "event_repeats": 1, **node},
+                      receiver={"watchdog_at_rest": k * PERIOD + PERIOD // 2})))
 
 
 def weighed(made: Plant, channel: Channel, frames: int, least: Fraction = NONE, seed: int = 1, **tree: Any) -> Weighed:
@@ -181,6 +184,41 @@ def test_drawn_delays_do_not_keep_worlds_apart(node) -> None:
     assert found.frames <= 50 * 3 + 3
 
 
+def test_bursts_in_time_keep_their_memory_from_frame_to_frame() -> None:
+    """A chance of bad after a gap t: share + (was - share) e^-(1/good + 1/bad)t, in floats beside."""
+    bursts = Bursts(loss_in_good=0.01, loss_in_bad=0.8, mean_good=20 * PERIOD, mean_bad=2 * PERIOD)
+    channel = channels_of(site(node={"bursts": bursts}))["tx"]
+    share, kept, k, n = 2 / 22, exp(-(1 / 20 + 1 / 2)), 3, 40
+    at, trip = {(0, 0): 1 - share, (1, 0): share}, 0.0
+    for _ in range(n):
+        then: dict[tuple[int, int], float] = {}
+        for (bad, row), mass in at.items():
+            is_bad = share + (bad - share) * kept
+            for state, chance, loss in ((0, 1 - is_bad, 0.01), (1, is_bad, 0.8)):
+                then[state, 0] = then.get((state, 0), 0.0) + mass * chance * (1 - loss)
+                if row + 1 == k:
+                    trip += mass * chance * loss
+                else:
+                    then[state, row + 1] = then.get((state, row + 1), 0.0) + mass * chance * loss
+        at = then
+    for least in (NONE, Fraction(1, 10**20)):
+        found = weighed(bench(k), channel, n, least)
+        assert float(tripped(found, n)) == pytest.approx(trip, rel=1e-9)
+        assert abs(sum(found.outcomes.values()) + found.unaccounted - 1) < Fraction(1, 10**20)
+
+
+def test_a_link_budget_loses_on_top() -> None:
+    class Quarter:
+        def loss_at(self, x: float, now: float, taken: float) -> float:
+            assert (x, taken) == (0.0, 0.0)
+            return 0.25
+
+    table = site(node={"checkin_at_rest": PERIOD, "event_repeats": 1}, receiver={"watchdog_at_rest": 5 * PERIOD // 2})
+    made = without_loss(Plant([*parts(table), Given(wires.MarginTaken("tx"), 0.0, "tx")]))
+    found = weighed(made, Channel(HALF, link=Quarter()), 20)  # type: ignore[arg-type]
+    assert tripped(found, 20) == recursion(1 - HALF * Fraction(3, 4), 2, 20)
+
+
 def test_what_is_left_out_is_summed() -> None:
     channel = Channel(PERCENT)
     whole, cut = weighed(bench(3), channel, 30), weighed(bench(3), channel, 30, least=Fraction(1, 2000))
@@ -208,7 +246,7 @@ def test_two_transmitters_are_lost_each_for_itself() -> None:
     other = replace(table.transmitters[0], name="other", identity=8, checkin_phase=300 * MS)
     edge = replace(table.edges[0], name="second", input="other")
     table = replace(table, transmitters=(*table.transmitters, other), edges=(*table.edges, edge))
-    made = Plant(parts(table))
+    made = without_loss(Plant(parts(table)))
     course = Course(made, World(made, 1), (), 12 * PERIOD, None, nothing)
     while course.next() < PERIOD // 2:
         course.live(course.next())
@@ -233,6 +271,7 @@ def test_two_transmitters_are_lost_each_for_itself() -> None:
 def test_a_site_gives_its_loss_and_loses_it() -> None:
     table = site(node={"loss": 0.05})
     assert channels_of(table) == {"tx": Channel(5 * PERCENT)}
-    assert without_loss(table).transmitters == (replace(NODE, loss=0.0),)
+    paths = [part for part in without_loss(plant(table)).parts if isinstance(part, HeardPath)]
+    assert [(part.name, part.loss, part.latency) for part in paths] == [("tx", 0.0, NODE.latency)]
     with pytest.raises(ModelError, match="draws its losses"):
         Tree(plant(table), channels_of(table))

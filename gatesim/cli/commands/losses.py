@@ -20,7 +20,8 @@ if TYPE_CHECKING:
 
 @click.command("losses")
 @click.argument("site_file", metavar="SITE")
-@click.option("--loss", metavar="SHARE", default=None, help="Frames lost (in the good state), instead of the site's.")
+@click.option("--loss", metavar="SHARE", default=None,
+              help="Frames lost (in the good state), instead of all that the site says of it.")
 @click.option("--worse", metavar="SHARE", default=None, help="Chance that a path turns bad before a frame.")
 @click.option("--better", metavar="SHARE", default=None, help="Chance that a bad path turns good before a frame.")
 @click.option("--loss-in-bad", metavar="SHARE", default=None, help="Frames lost in the bad state.  [default: 100 %]")
@@ -75,8 +76,10 @@ def COMMAND(  # noqa: N802 - a value, made by the decorators
 def _channels(site: Site, loss: str | None, worse: str | None, better: str | None,
               loss_in_bad: str | None) -> dict[str, Channel]:
     """The site's own loss, with what the options say instead.  BadUsage where nothing is ever lost."""
+    from fractions import Fraction
+
     from gatesim.errors import BadUsage
-    from gatesim.search.loss_tree import channels_of
+    from gatesim.search.loss_tree import Channel, channels_of
 
     if (worse is None) != (better is None):
         raise BadUsage("--worse and --better go together: how bursts begin and how they end")
@@ -88,8 +91,12 @@ def _channels(site: Site, loss: str | None, worse: str | None, better: str | Non
              if text is not None}
     if given.get("better", 1) == 0:
         raise BadUsage("--better 0 %: a path that once turned bad would stay so for ever")
-    found = {name: one._replace(**given) for name, one in found.items()}
-    if found and all(one.mean == 0 for one in found.values()):
+    if given:
+        bursts = (given.get("worse", Fraction(0)), given.get("better", Fraction(1)),
+                  given.get("loss_in_bad", Fraction(1)))
+        found = {node.name: Channel(given.get("loss", Fraction(str(node.loss))), *bursts)
+                 for node in site.transmitters}
+    if found and all(one.mean == 0 and one.link is None for one in found.values()):
         raise BadUsage("no frame is ever lost here: the site's own loss is 0 %; say what is lost with --loss")
     return found
 
@@ -133,6 +140,7 @@ def _rows(talk: Talk, bench: LossBench, site: Site, kinds: tuple[str, ...], at: 
     stories: list[tuple[str, str, Direction]] = [("", "", way) for way in ways]
     for kind in kinds:
         stories += [(kind, spot.device, way) for spot in known.faults()[kind].places(site) for way in ways]
+    bench.rows_to_come = sum(1 if kind else 4 for kind, _, _ in stories)
     for kind, device, way in talk.progress(stories, "stories"):
         if kind:
             yield bench.fault(kind, device, way, at, swept)
