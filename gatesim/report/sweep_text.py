@@ -6,8 +6,10 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
+from gatesim.report import pairs_text
 from gatesim.search.classes import Class
 from gatesim.search.moments import Coverage
+from gatesim.search.pairs import Paired
 from gatesim.search.sweep import Row, Swept
 
 STRIP = 10
@@ -19,7 +21,7 @@ _STYLE = {
 }
 
 
-def draw(console: Console, swept: Swept) -> None:
+def draw(console: Console, swept: Swept, paired: Paired | None = None) -> None:
     """The whole result."""
     console.print(
         Text(f"Sweep of {swept.site}, seed {swept.seed}: each row over all moments of its window", style="bold"))
@@ -32,6 +34,8 @@ def draw(console: Console, swept: Swept) -> None:
             console.print(Text(f"{direction.value}, {phase.value}", style="bold"))
             console.print(_table(rows))
     _residual(console, swept)
+    if paired is not None:
+        pairs_text.draw(console, paired)
     _summary(console, swept)
 
 

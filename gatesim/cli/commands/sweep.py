@@ -14,6 +14,7 @@ from gatesim.cli.talk import Talk
 if TYPE_CHECKING:
     from gatesim.plant.site import Site
     from gatesim.scenario.model import Scenario
+    from gatesim.search.pairs import Paired
     from gatesim.search.sweep import Order, Row, Swept, Task
 
 
@@ -21,6 +22,8 @@ if TYPE_CHECKING:
 @click.argument("file", metavar="SITE_OR_SCENARIO")
 @click.option("--fault", "kinds", multiple=True, metavar="ID", help="Only this fault kind; may be given again.")
 @click.option("--full", is_flag=True, help="All phases of a move, and transient and intermittent faults as well.")
+@click.option("--pairs", "with_pairs", is_flag=True,
+              help="Second faults as well: ordered pairs of the fault kinds asked for, and each with a contact.")
 @click.option("--budget", metavar="SECONDS", type=click.FloatRange(min=0.1), default=None,
               help="Time for the whole sweep; what is not reached is incomplete.")
 @click.option("--jobs", type=click.IntRange(min=1, max=64), default=None,
@@ -40,17 +43,15 @@ def COMMAND(  # noqa: N802 - a value, made by the decorators
     file: str,
     kinds: tuple[str, ...],
     full: bool,
+    with_pairs: bool,
     budget: float | None,
     jobs: int | None,
     folder: str | None,
     name: str | None,
     store: str,
     seed: int | None,
-    controller: str | None,
-    receiver: str | None,
-    classifier: str | None,
-    style: str,
-    output: str | None,
+    controller: str | None, receiver: str | None, classifier: str | None,
+    style: str, output: str | None,
 ) -> int:
     """Put every fault that fits into every moment of a move, and find the worst case of each.
 
@@ -71,15 +72,44 @@ def COMMAND(  # noqa: N802 - a value, made by the decorators
     order = Order(site, scenario, used, tuple(Phase) if full else (Phase.TRAVEL,),
                   partial(load_roles, controller, receiver, classifier))
     tasks = bench_for(order).tasks(_chosen(kinds), PULSES if full else (PERMANENT,))
+    share = _budget_of_rows(budget, kinds, with_pairs)
     with _keeping(name, store, order, len(tasks)) as keep:
-        rows, seconds, ended = _rows(talk, order, tasks, budget, jobs or os.cpu_count() or 1, keep)
+        rows, seconds, ended = _rows(talk, order, tasks, share, jobs or os.cpu_count() or 1, keep)
     swept = _swept(site.name, used, rows, len(tasks), seconds)
     if folder is not None:
         _write(talk, order, swept, file, folder)
-    _deliver(talk, swept, style, output)
+    paired = _paired(talk, order, kinds, budget, seconds) if with_pairs and not ended else None
+    _deliver(talk, swept, style, output, paired)
     if ended:  # what is missing stands in the result
         return Exit.INTERRUPTED
-    return Exit.DIFFERS if swept.differs else Exit.AS_EXPECTED
+    return Exit.DIFFERS if swept.differs or (paired is not None and paired.differs) else Exit.AS_EXPECTED
+
+
+def _budget_of_rows(budget: float | None, kinds: tuple[str, ...], with_pairs: bool) -> float | None:
+    """Of the whole time, what the single faults may take: half, where pairs are to follow."""
+    from gatesim.errors import BadUsage
+
+    if not with_pairs:
+        return budget
+    if budget is None and not kinds:
+        raise BadUsage("--pairs: all pairs of all fault kinds take days; give --budget, or the kinds with --fault")
+    return None if budget is None else budget / 2
+
+
+def _paired(talk: Talk, order: Order, kinds: tuple[str, ...], budget: float | None, seconds: float) -> Paired:
+    """The pairs of the kinds asked for, in the time that is left."""
+    from gatesim.search.pairs import Paired, Pairs, in_turn
+    from gatesim.search.sweep import bench_for
+
+    pairs = Pairs(bench_for(order))
+    tasks = pairs.tasks(_chosen(kinds))
+    left, rows = None if budget is None else max(0.0, budget - seconds), []
+    try:
+        for row in talk.counted(in_turn(pairs, tasks, left), len(tasks), "pairs"):
+            rows.append(row)
+    except KeyboardInterrupt:
+        talk.complain("interrupted among the pairs; what there is follows")
+    return Paired(tuple(rows), len(tasks) - len(rows))
 
 
 def _read(file: str) -> tuple[Site, Scenario | None]:
@@ -182,11 +212,11 @@ def _write(talk: Talk, order: Order, swept: Swept, file: str, folder: str) -> No
     talk.note(f"written: {len(swept.rows)} scenarios in {folder}")
 
 
-def _deliver(talk: Talk, swept: Swept, style: str, output: str | None) -> None:
+def _deliver(talk: Talk, swept: Swept, style: str, output: str | None, paired: Paired | None) -> None:
     from gatesim import __version__
     from gatesim.report import sweep_json, sweep_text
 
     if style == "json":
-        talk.deliver(sweep_json.sweep_json(swept, __version__), output)
+        talk.deliver(sweep_json.sweep_json(swept, __version__, paired), output)
     else:
-        talk.render(lambda console: sweep_text.draw(console, swept), output)
+        talk.render(lambda console: sweep_text.draw(console, swept, paired), output)
