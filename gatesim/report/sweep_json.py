@@ -7,9 +7,10 @@ from typing import Any
 
 from gatesim.search.pairs import Paired, PairRow
 from gatesim.search.sweep import Row, Swept
+from gatesim.search.ways import WayRow, Ways
 
 
-def sweep_json(swept: Swept, version: str, paired: Paired | None = None) -> str:
+def sweep_json(swept: Swept, version: str, paired: Paired | None = None, ways: Ways | None = None) -> str:
     """One object.  Times are whole microseconds; null where a figure has no meaning or is not known."""
     summary = swept.summary
     whole: dict[str, Any] = {
@@ -38,6 +39,13 @@ def sweep_json(swept: Swept, version: str, paired: Paired | None = None) -> str:
             "pairs": len(paired.rows),
             "pairs_missing": paired.missing,
             "pairs_graver": sum(row.graver for row in paired.rows),
+        }
+    if ways is not None:
+        whole["ways"] = {
+            "strength": ways.strength,
+            "factors": [{"name": factor.name, "values": list(factor.values)} for factor in ways.factors],
+            "rows": [_way_json(row) for row in ways.rows],
+            "rows_missing": ways.missing,
         }
     return json.dumps(whole, indent=1) + "\n"
 
@@ -108,4 +116,17 @@ def pair_json(row: PairRow) -> dict[str, Any]:
         "why": "; ".join(filter(None, ("" if worst is None else worst.why, row.why))),
         "window_us": list(row.window),
         "gaps_us": [list(gap) for gap in row.gaps],
+    }
+
+
+def _way_json(row: WayRow) -> dict[str, Any]:
+    worst = row.worst
+    return {
+        "values": [{"name": name, "value": value} for name, value in row.values.items()],
+        "at_us": row.at,
+        "outcome": row.outcome.value,
+        "differs": row.differs,
+        "worst_us": None if worst is None else worst.measured,
+        "limit_us": None if worst is None else worst.limit,
+        "why": row.why,
     }

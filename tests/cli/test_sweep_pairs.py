@@ -40,3 +40,17 @@ def test_without_pairs_there_are_none(gatesim, site) -> None:
     answer = json.loads(said.out)
     assert "pairs" not in answer
     assert "pairs" not in answer["summary"]
+
+
+@pytest.mark.slow
+def test_combinations_stand_beside_the_rows(gatesim, site, scenario) -> None:
+    chosen = ("--fault", "sounder-dead", "--ways", "2", "--jobs", "1", "--budget", "30")
+    answer = json.loads(gatesim("sweep", site, *chosen, "--format", "json").out)
+    ways = answer["ways"]
+    assert ways["strength"] == 2
+    assert ways["rows_missing"] == 0
+    names = [factor["name"] for factor in ways["factors"]]
+    assert all([one["name"] for one in row["values"]] == names for row in ways["rows"])
+    text = gatesim("sweep", site, *chosen)
+    assert "any 2 of these meet" in text.out
+    assert gatesim("sweep", scenario, "--ways", "2", "--fault", "sounder-dead", "--budget", "1").code == 2
