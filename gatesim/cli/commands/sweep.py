@@ -80,7 +80,8 @@ def COMMAND(  # noqa: N802 - a value, made by the decorators
     swept = _swept(site.name, used, rows, len(tasks), seconds)
     if folder is not None:
         _write(talk, order, swept, file, folder)
-    more = More() if ended else _more(talk, order, kinds, with_pairs, ways, None if budget is None else budget - seconds)
+    left = None if budget is None else budget - seconds
+    more = More() if ended else _more(talk, order, kinds, with_pairs, ways, left)
     _deliver(talk, swept, style, output, more)
     if ended:  # what is missing stands in the result
         return Exit.INTERRUPTED
