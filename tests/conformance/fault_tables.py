@@ -161,6 +161,30 @@ LEVEL_ROWS: tuple[LevelRow, ...] = (
         (9_000, KEEP, 460),
     ),
     level("reference-drift", "pair", w.Code("nose"), 512, (0, KEEP, 510), (50, 7, 6)),
+    level(
+        "mains-hum",
+        "nose",
+        w.Code("nose"),
+        512,
+        (0, KEEP, 818),
+        (9, KEEP, 818),
+        (10, KEEP, 206),
+        (20, KEEP, 818),
+        (25, 900, 1_023),
+        (30, KEEP, 594),
+        (35, 200, 0),
+    ),
+    level(
+        "comparator-oscillates",
+        "pair",
+        w.Code("tail"),
+        489,
+        (0, KEEP, 1_023),
+        (9, KEEP, 1_023),
+        (10, KEEP, 489),
+        (15, 7, 7),
+        (20, KEEP, 1_023),
+    ),
     level("over-range-code", "nose", w.Code("nose"), 512, (0, KEEP, -1), (10, 7, -1)),
     level("sampler-dead", "pair", w.ScanClock("pair"), True, (0, KEEP, False)),
     level("wired-scan-dead", "input", w.ScanClock("input"), True, (0, KEEP, False)),
@@ -291,6 +315,7 @@ def _stranger(number: int) -> Frame:
 
 MESSAGE_ROWS: tuple[MessageRow, ...] = (
     MessageRow("lost-link", "pair", UP, ((0, F[0]), (250, F[1])), ()),
+    MessageRow("channel-busy", "radio channel", UP, ((0, F[0]), (250, F[1])), ()),
     MessageRow(
         "burst-loss",
         "pair",

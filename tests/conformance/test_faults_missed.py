@@ -46,7 +46,9 @@ sys.path.insert(0, str(Path(__file__).parent))
 from fault_bench import SITE, S, Stimuli, Whole, at_place, press, references, together
 from fault_tables import frame
 
+from gatesim.search.doubles.classifier_averages import Averages
 from gatesim.search.doubles.classifier_battery_at_rest import BatteryAtRest
+from gatesim.search.doubles.classifier_every_second import EverySecond
 from gatesim.search.doubles.classifier_follows import Follows
 from gatesim.search.doubles.classifier_forgives import Forgives
 from gatesim.search.doubles.classifier_keeps_last import KeepsLast
@@ -197,6 +199,9 @@ def _strip(edge: str, at: int, held: int) -> Stimuli:
 TWICE = dict(together(press(Command.CLOSE, 15 * S), press(Command.CLOSE, 20 * S)))
 """The second of two starts is not refused because something has only just become good."""
 
+OSCILLATES = 15_000
+"""So that it reads the end of the range at scans with an odd number."""
+
 SILENT = place(faults()["lost-link"], SITE, "pair")
 
 CASES: tuple[Case, ...] = (
@@ -205,6 +210,9 @@ CASES: tuple[Case, ...] = (
     moving("corroded-joint", "nose", classifier=LowOnly),
     moving("wire-flapping", "nose", classifier=Forgives),
     moving("chatter", "nose", classifier=Forgives),
+    moving("mains-hum", "nose", classifier=Averages),
+    Case(
+        "comparator-oscillates", "pair", {"classifier": EverySecond}, stopped, CLOSE, MOVING + OSCILLATES, 7 * S),
     moving("converter-stuck-bit", "pair", classifier=WithoutReference),
     moving("reference-drift", "pair", classifier=WithoutReference),
     moving("over-range-code", "nose", classifier=KeepsLast),
@@ -255,6 +263,7 @@ CASES: tuple[Case, ...] = (
     moving("cell-sag-cold", "pair", classifier=BatteryAtRest),
     moving("cell-dead", "pair", receiver=Waits),
     moving("lost-link", "pair", receiver=Waits),
+    moving("channel-busy", "radio channel", receiver=Waits),
     moving("burst-loss", "pair", until=int(4.3 * S), receiver=Waits),
     moving("check-in-clock-slow", "pair", receiver=OneLimit),
     moving("frames-repeated", "pair", receiver=CountsDuplicates),

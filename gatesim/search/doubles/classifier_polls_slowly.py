@@ -10,8 +10,8 @@ class PollsSlowly(DoubledClassifier):
     """Between two polls the last one stands."""
 
     def image(self, state: Doubled, seen: ClassifierSeen, now: float) -> ClassifierSeen:
-        if not state.note or seen.sample - state.note[1] >= 60:
-            state.note = (seen.codes, seen.sample)
+        if not state.note or seen.sample // 60 > state.note[1]:
+            state.note = (seen.codes, seen.sample // 60)
         return seen._replace(codes=state.note[0])
 
     def step(self, state: Doubled, seen: ClassifierSeen, now: float) -> tuple[Doubled, ClassifierDo]:

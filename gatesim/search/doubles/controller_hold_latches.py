@@ -20,14 +20,15 @@ class HoldLatches(DoubledController):
     def image(self, state: Doubled, seen: ControllerSeen, now: float) -> ControllerSeen:
         held = frozenset(one for one in seen.controls if one[0] in HOLDS)
         if held:
-            state.note = (now + LATE, held)
-        elif state.note and now >= state.note[0]:
-            state.note = ()
+            state.note = (FOREVER, held)
+        elif state.note:
+            until = min(state.note[0], now + LATE)
+            state.note = (until, state.note[1]) if now < until else ()
         return seen._replace(controls=seen.controls | state.note[1]) if state.note else seen
 
     def step(self, state: Doubled, seen: ControllerSeen, now: float) -> tuple[Doubled, ControllerDo]:
         state, do = super().step(state, seen, now)
-        if state.note and state.note[0] > now:
+        if state.note and state.note[0] < FOREVER:
             do = do._replace(wake=min(do.wake or FOREVER, state.note[0]))
         return state, do
 
