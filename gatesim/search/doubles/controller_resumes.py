@@ -16,7 +16,7 @@ class Resumes(DoubledController):
     def start(self, settings: ControllerSettings, kept: bytes | None) -> tuple[Doubled, ControllerDo]:
         own, _, order = (kept or b"").rpartition(b"|")
         state, do = super().start(settings, own or None)
-        state.note = (Direction(order.decode()),) if order else ()
+        state.note = tuple(one for one in Direction if one.value.encode() == order)
         return state, do
 
     def step(self, state: Doubled, seen: ControllerSeen, now: float) -> tuple[Doubled, ControllerDo]:

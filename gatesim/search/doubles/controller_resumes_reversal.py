@@ -16,7 +16,7 @@ class ResumesReversal(DoubledController):
     def start(self, settings: ControllerSettings, kept: bytes | None) -> tuple[Doubled, ControllerDo]:
         own, _, way = (kept or b"").rpartition(b"|")
         state, do = super().start(settings, own or None)
-        state.note = (Direction(way.decode()),) if way else ()
+        state.note = tuple(one for one in Direction if one.value.encode() == way)
         return state, do
 
     def step(self, state: Doubled, seen: ControllerSeen, now: float) -> tuple[Doubled, ControllerDo]:

@@ -11,12 +11,10 @@ class Sleeps(DoubledReceiver):
     """At rest no time passes for it."""
 
     def step(self, state: ReceiverMemory, seen: ReceiverSeen, now: float) -> tuple[ReceiverMemory, ReceiverDo]:
-        state, do = super().step(state, seen, now)
-        if not seen.moving:
+        if not state.moving:
             for device in state.devices:
-                device.expiry = max(device.expiry, now + state.settings.watchdog_at_rest)
-            do = self.out(state)._replace(wake=None)
-        return state, do
+                device.expiry = max(device.expiry, now + state.settings.watchdog_in_motion)
+        return super().step(state, seen, now)
 
 
 DOUBLE = Double(
