@@ -28,5 +28,5 @@ DOUBLE = Double(
     bug="The average of readings is in the band while the peaks of a picked-up hum are on both sides of it.",
     differs="Judges the mean of the last four scans.",
     make=Averages,
-    shown_by="",
+    shown_by="mains-hum",
 )

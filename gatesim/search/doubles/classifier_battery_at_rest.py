@@ -21,5 +21,5 @@ DOUBLE = Double(
     bug="The cell is measured at rest, where even a weak one looks good.",
     differs="Takes 3.6 V for the cell's voltage, whatever the burst pulls it down to.",
     make=BatteryAtRest,
-    shown_by="",
+    shown_by="battery-low-closing",
 )

@@ -20,5 +20,5 @@ DOUBLE = Double(
     bug="Nothing tells one channel of the converter from another.",
     differs="Where the reference channel reads a loop's code, takes the reference for right.",
     make=BelievesMultiplexer,
-    shown_by="",
+    shown_by="reference-drift",
 )

@@ -27,5 +27,5 @@ DOUBLE = Double(
     bug="The test pulse blanks the input in step with the scan, so that a contact never lasts two scans.",
     differs="Takes every second scan for rest: its test pulse falls there.",
     make=Blanked,
-    shown_by="",
+    shown_by="first-look",
 )

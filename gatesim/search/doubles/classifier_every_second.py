@@ -26,5 +26,5 @@ DOUBLE = Double(
     bug="What toggles is sampled in step with itself and looks constant.",
     differs="Looks at scans with an even number only.",
     make=EverySecond,
-    shown_by="",
+    shown_by="comparator-oscillates",
 )

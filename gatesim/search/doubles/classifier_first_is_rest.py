@@ -23,5 +23,5 @@ DOUBLE = Double(
     bug="The first level seen is taken for rest, whatever it is.",
     differs="Takes whatever a loop reads at power-up for rest from then on.",
     make=FirstIsRest,
-    shown_by="",
+    shown_by="open-at-power-up",
 )

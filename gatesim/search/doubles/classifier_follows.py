@@ -26,5 +26,5 @@ DOUBLE = Double(
     bug="A baseline that adjusts itself follows a slow leak to the edge of the band and beyond.",
     differs="Lets a small change of a code move the middle of the band along.",
     make=Follows,
-    shown_by="",
+    shown_by="leakage-slow",
 )

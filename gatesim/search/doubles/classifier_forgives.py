@@ -21,5 +21,5 @@ DOUBLE = Double(
     bug="Each good scan clears the count of bad ones, so a chattering contact never adds up.",
     differs="Has no score of scans off rest.",
     make=Forgives,
-    shown_by="",
+    shown_by="chatter",
 )

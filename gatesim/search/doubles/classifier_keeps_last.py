@@ -22,5 +22,5 @@ DOUBLE = Double(
     bug="A code out of range fits no branch of the comparison, and the last value stands.",
     differs="Puts the last code of the range in the place of a code below zero.",
     make=KeepsLast,
-    shown_by="",
+    shown_by="over-range-code",
 )

@@ -22,5 +22,5 @@ DOUBLE = Double(
     bug="Only the lower limit is looked at.",
     differs="Takes everything above the band for rest.",
     make=LowOnly,
-    shown_by="",
+    shown_by="open-closing",
 )

@@ -27,5 +27,5 @@ DOUBLE = Double(
     bug="Only a reading near zero is a press; what lies between is called odd.",
     differs="Takes a code between a good contact and the band for rest.",
     make=NearZero,
-    shown_by="",
+    shown_by="weak-contact",
 )

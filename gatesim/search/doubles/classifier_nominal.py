@@ -25,5 +25,5 @@ DOUBLE = Double(
     bug="Thresholds come from the nominal resistor, without its tolerance, its lead or the temperature.",
     differs="Has a band of a quarter of the width around the middle of the one on record.",
     make=Nominal,
-    shown_by="",
+    shown_by="bad-band-too-wide",
 )

@@ -21,5 +21,5 @@ DOUBLE = Double(
     bug="Only a reading below the threshold is a contact, so a broken wire reads as not pressed.",
     differs="Takes a code of an open loop for rest.",
     make=OpenIsRest,
-    shown_by="",
+    shown_by="open-closing",
 )

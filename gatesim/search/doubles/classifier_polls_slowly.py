@@ -26,5 +26,5 @@ DOUBLE = Double(
     bug="Polling in a power-saving mode is slower than the shortest contact.",
     differs="Looks at every sixtieth scan only.",
     make=PollsSlowly,
-    shown_by="",
+    shown_by="chatter",
 )

@@ -25,5 +25,5 @@ DOUBLE = Double(
     bug="A cell that has rested looks good again, and the flag goes with it.",
     differs="Clears its battery flags as soon as the voltage is good again.",
     make=Rebounds,
-    shown_by="",
+    shown_by="battery-low-closing",
 )

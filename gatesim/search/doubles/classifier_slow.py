@@ -21,5 +21,5 @@ DOUBLE = Double(
     bug="A debounce of seconds removes what comes and goes.",
     differs="Waits for 600 equal scans before it takes a press over, and keeps no score.",
     make=Slow,
-    shown_by="",
+    shown_by="first-look",
 )

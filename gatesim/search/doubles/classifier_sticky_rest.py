@@ -28,5 +28,5 @@ DOUBLE = Double(
     bug="Hysteresis that points the wrong way holds on to rest where it should hold on to the fault.",
     differs="Once at rest, takes readings up to a tenth beyond the band for rest too.",
     make=StickyRest,
-    shown_by="",
+    shown_by="contact-at-the-band",
 )

@@ -22,5 +22,5 @@ DOUBLE = Double(
     bug="One wide band takes every resistor that somebody may have fitted.",
     differs="Begins its band at a third of the one on record.",
     make=WideBand,
-    shown_by="",
+    shown_by="weak-contact",
 )

@@ -21,5 +21,5 @@ DOUBLE = Double(
     bug="Readings are compared without looking at a known reference.",
     differs="Takes the reference channel's code for right, whatever it is.",
     make=WithoutReference,
-    shown_by="",
+    shown_by="reference-drift",
 )

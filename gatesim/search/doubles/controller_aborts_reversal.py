@@ -25,5 +25,5 @@ DOUBLE = Double(
     bug="A fault during the reaction ends the reaction.",
     differs="Stays where it is when a fault comes on the way to a reversal.",
     make=AbortsReversal,
-    shown_by="",
+    shown_by="fault-during-the-stop",
 )

@@ -23,5 +23,5 @@ DOUBLE = Double(
     bug="A button that is held when power returns counts as pressed just now.",
     differs="Does not ask that what is held at power-up be released first.",
     make=BelievesLevel,
-    shown_by="",
+    shown_by="button-stuck-through-a-dip",
 )

@@ -24,5 +24,5 @@ DOUBLE = Double(
     bug="A limit switch is believed against the measured position.",
     differs="Takes a closed limit switch for the position.",
     make=BelievesLimit,
-    shown_by="",
+    shown_by="limit-switch-stuck-closed",
 )

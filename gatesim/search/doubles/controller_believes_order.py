@@ -27,5 +27,5 @@ DOUBLE = Double(
     bug="What is ordered is taken to be done.",
     differs="Takes its order for the motion, the contactors and the main shut-off.",
     make=BelievesOrder,
-    shown_by="",
+    shown_by="travel-sensor-frozen",
 )

@@ -20,5 +20,5 @@ DOUBLE = Double(
     bug="A report stands until another one comes, however old it is.",
     differs="Takes every report that was heard once for fresh.",
     make=BelievesReports,
-    shown_by="",
+    shown_by="lost-link-closing",
 )

@@ -20,5 +20,5 @@ DOUBLE = Double(
     bug="The order to stop is taken for the stop.",
     differs="Takes the leaf to stand whenever nothing is ordered.",
     make=BelievesStop,
-    shown_by="",
+    shown_by="brake-worn",
 )

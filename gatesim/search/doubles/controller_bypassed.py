@@ -24,5 +24,5 @@ DOUBLE = Double(
     bug="The bypass that somebody set for commissioning never ends.",
     differs="Ignores its edges for ever after pairing was opened once.",
     make=Bypassed,
-    shown_by="",
+    shown_by="bypass-of-pairing",
 )

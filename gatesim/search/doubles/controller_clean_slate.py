@@ -22,5 +22,5 @@ DOUBLE = Double(
     bug="What cannot be read from the store is replaced by defaults.",
     differs="Starts without any lockout when the check sum of its store is wrong.",
     make=CleanSlate,
-    shown_by="",
+    shown_by="store-corrupted",
 )

@@ -26,5 +26,5 @@ DOUBLE = Double(
     bug="A reset clears what has healed and what has not.",
     differs="Drops all that is latched at a reset.",
     make=ClearsAll,
-    shown_by="",
+    shown_by="reset-of-one-of-two",
 )

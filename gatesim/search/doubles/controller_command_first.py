@@ -33,5 +33,5 @@ DOUBLE = Double(
     bug="Of two things in one tick the one that was put in first is served, and the other waits.",
     differs="Serves a new command and leaves everything else of that call for a second later.",
     make=CommandFirst,
-    shown_by="",
+    shown_by="short-closing",
 )

@@ -21,5 +21,5 @@ DOUBLE = Double(
     bug="The motor turns and the counts run, so the leaf is taken to move.",
     differs="Takes its order for the motion.",
     make=CountsBelieved,
-    shown_by="",
+    shown_by="travel-sensor-frozen",
 )

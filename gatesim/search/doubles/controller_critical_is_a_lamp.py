@@ -20,5 +20,5 @@ DOUBLE = Double(
     bug="An empty cell only lights a lamp.",
     differs="Does nothing about a critical cell.",
     make=CriticalIsALamp,
-    shown_by="",
+    shown_by="cell-critical",
 )

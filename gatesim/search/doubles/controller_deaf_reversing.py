@@ -24,5 +24,5 @@ DOUBLE = Double(
     bug="Inputs are ignored while the gate goes back.",
     differs="Takes every edge for at rest and ignores the force sensing while it reverses.",
     make=DeafReversing,
-    shown_by="",
+    shown_by="second-demand",
 )

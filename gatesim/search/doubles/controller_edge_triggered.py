@@ -28,5 +28,5 @@ DOUBLE = Double(
     bug="Only the beginning of a press counts, so a lasting short is none.",
     differs="Takes a level that has not changed since the last call for rest.",
     make=EdgeTriggered,
-    shown_by="",
+    shown_by="stays-pressed",
 )

@@ -21,5 +21,5 @@ DOUBLE = Double(
     bug="A status that no branch knows falls to \"in order\".",
     differs="Takes an invalid reading for rest.",
     make=ElseIsFine,
-    shown_by="",
+    shown_by="over-range-code",
 )

@@ -21,5 +21,5 @@ DOUBLE = Double(
     bug="Only the end switches are looked at, so a drive that turns the wrong way is not noticed.",
     differs="Takes whatever motion there is for the ordered one.",
     make=EndsOnly,
-    shown_by="",
+    shown_by="drive-direction-swapped",
 )

@@ -20,5 +20,5 @@ DOUBLE = Double(
     bug="The lockout lies in memory that is empty after a power cycle, so switching off and on is a reset.",
     differs="Does not look into its store at power-up.",
     make=ForgetsLockout,
-    shown_by="",
+    shown_by="alarm-and-power",
 )

@@ -22,5 +22,5 @@ DOUBLE = Double(
     bug="A signal that never goes away is dropped as implausible instead of being a fault.",
     differs="Ignores a force trip that has lasted one second.",
     make=ForgetsTrip,
-    shown_by="",
+    shown_by="force-trip-stuck",
 )

@@ -25,5 +25,5 @@ DOUBLE = Double(
     bug="Several devices are one chain, and the last one speaks for all.",
     differs="Takes the report of the last edge of a direction for that of every edge of the direction.",
     make=GroupContact,
-    shown_by="",
+    shown_by="two-edges-in-parallel",
 )

@@ -25,5 +25,5 @@ DOUBLE = Double(
     bug="A fault that heals for a moment takes its lockout along.",
     differs="Takes its lockouts of one direction back as soon as nothing is found wrong.",
     make=Heals,
-    shown_by="",
+    shown_by="reset-rules",
 )

@@ -40,5 +40,5 @@ DOUBLE = Double(
     bug="Time is added up in steps, and the last one comes too late.",
     differs="Sees 2 s late that a hold-to-run control was let go.",
     make=HoldLatches,
-    shown_by="",
+    shown_by="hold-to-run",
 )

@@ -21,5 +21,5 @@ DOUBLE = Double(
     bug="A leaf that stands is taken to stay where it is.",
     differs="Takes the leaf to stand while it waits for a command.",
     make=IdleBlind,
-    shown_by="",
+    shown_by="leaf-moved-by-hand",
 )

@@ -26,5 +26,5 @@ DOUBLE = Double(
     bug="A beam is left out because there are edges.",
     differs="Takes an interrupted beam for clear, and tested.",
     make=IgnoresBeams,
-    shown_by="",
+    shown_by="beam-interrupted-closing",
 )

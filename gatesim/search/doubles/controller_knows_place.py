@@ -20,5 +20,5 @@ DOUBLE = Double(
     bug="After a power cycle the leaf is taken to be where it was last.",
     differs="Takes the position for known at power-up.",
     make=KnowsPlace,
-    shown_by="",
+    shown_by="power-back-in-mid-travel",
 )

@@ -24,5 +24,5 @@ DOUBLE = Double(
     bug="A reset that is held down resets again and again.",
     differs="Takes each call with the reset held for a press and a release.",
     make=LevelReset,
-    shown_by="",
+    shown_by="reset-rules",
 )

@@ -20,5 +20,5 @@ DOUBLE = Double(
     bug="A low cell is shown nowhere that people look.",
     differs="Says nothing about a low cell.",
     make=LowIsALamp,
-    shown_by="",
+    shown_by="battery-low-closing",
 )

@@ -24,5 +24,5 @@ DOUBLE = Double(
     bug="A muting zone is bounded by the measured position alone.",
     differs="Ignores edges and force sensing within 600 mm of the closed end.",
     make=MutesEnd,
-    shown_by="",
+    shown_by="overtravel-enough",
 )

@@ -30,5 +30,5 @@ DOUBLE = Double(
     bug="Both ways of cutting the drive hang on one output, and nothing is read back.",
     differs="Never opens the main shut-off, and takes contactors for as ordered.",
     make=OneCutOff,
-    shown_by="",
+    shown_by="contactor-welded",
 )

@@ -21,5 +21,5 @@ DOUBLE = Double(
     bug="One status code holds either the battery or the contact.",
     differs="Takes an edge for at rest while its cell is low.",
     make=OneStatus,
-    shown_by="",
+    shown_by="low-cell-and-contact",
 )

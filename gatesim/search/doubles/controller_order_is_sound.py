@@ -20,5 +20,5 @@ DOUBLE = Double(
     bug="The alarm is ordered, and so it is taken to sound.",
     differs="Does not look whether the sounder sounds.",
     make=OrderIsSound,
-    shown_by="",
+    shown_by="alarm-without-a-sound",
 )

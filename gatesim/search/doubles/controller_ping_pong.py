@@ -28,5 +28,5 @@ DOUBLE = Double(
     bug="Every contact is the first one, so the gate goes back and forth without end.",
     differs="Never counts a demand as the second.",
     make=PingPong,
-    shown_by="",
+    shown_by="second-demand",
 )

@@ -31,5 +31,5 @@ DOUBLE = Double(
     bug="A press that lasts is dropped after a while.",
     differs="Takes an edge that has been pressed for four seconds for at rest.",
     make=PressTimesOut,
-    shown_by="",
+    shown_by="stays-pressed",
 )

@@ -32,5 +32,5 @@ DOUBLE = Double(
     bug="A press during a lockout is kept, and obeyed when the lockout ends.",
     differs="Gives the last command that it refused in a lockout again after the reset.",
     make=Queues,
-    shown_by="",
+    shown_by="second-demand",
 )

@@ -20,5 +20,5 @@ DOUBLE = Double(
     bug="The first good frame after a loss clears it.",
     differs="Asks for no time in which a device has been in order.",
     make=RecoversAtOnce,
-    shown_by="",
+    shown_by="link-just-back",
 )

@@ -36,5 +36,5 @@ DOUBLE = Double(
     bug="A flag of motion survives a short dip, and the motion goes on.",
     differs="Goes on with the order that it had, or was about to give, when the supply went.",
     make=Resumes,
-    shown_by="",
+    shown_by="power-back-in-mid-travel",
 )

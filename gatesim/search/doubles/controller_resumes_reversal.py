@@ -36,5 +36,5 @@ DOUBLE = Double(
     bug="After a dip in mid-reversal the reversal is taken up again by itself.",
     differs="Orders the way back when the supply returns, if it went while turning back.",
     make=ResumesReversal,
-    shown_by="",
+    shown_by="supply-lost-in-reversal",
 )

@@ -20,5 +20,5 @@ DOUBLE = Double(
     bug="No failed test is taken for a passed one.",
     differs="Takes every device for having answered every test.",
     make=SkipsTests,
-    shown_by="",
+    shown_by="lost-link-closing",
 )

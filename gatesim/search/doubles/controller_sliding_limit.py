@@ -24,5 +24,5 @@ DOUBLE = Double(
     bug="A second fault starts the time limit of the reaction anew.",
     differs="Starts the time limit of a stop again with every call while the leaf still moves.",
     make=SlidingLimit,
-    shown_by="",
+    shown_by="brake-worn",
 )

@@ -32,5 +32,5 @@ DOUBLE = Double(
     bug="The control task is late under load, and was tested without any.",
     differs="Sees what its edges and its force sensing report 1.5 s late.",
     make=SlowScan,
-    shown_by="",
+    shown_by="first-look",
 )

@@ -31,5 +31,5 @@ DOUBLE = Double(
     bug="The timer of automatic closing takes a way around the guards of a command.",
     differs="Starts an automatic closing although an edge is pressed or a device is out of order.",
     make=TimerSkips,
-    shown_by="",
+    shown_by="pressed-in-the-warning",
 )

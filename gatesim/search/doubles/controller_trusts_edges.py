@@ -20,5 +20,5 @@ DOUBLE = Double(
     bug="The force sensing is left out because there are edges.",
     differs="Ignores the force sensing.",
     make=TrustsEdges,
-    shown_by="",
+    shown_by="beyond-the-edge",
 )

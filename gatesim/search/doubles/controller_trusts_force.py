@@ -21,5 +21,5 @@ DOUBLE = Double(
     bug="The edges are left out because there is force sensing.",
     differs="Takes every edge for at rest.",
     make=TrustsForce,
-    shown_by="",
+    shown_by="first-look",
 )

@@ -27,5 +27,5 @@ DOUBLE = Double(
     bug="The test pulse is sent, and nobody looks at its echo.",
     differs="Takes every beam for tested, and one that fails its test for clear.",
     make=UntestedBeam,
-    shown_by="",
+    shown_by="beam-stuck-clear",
 )

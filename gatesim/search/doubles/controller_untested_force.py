@@ -20,5 +20,5 @@ DOUBLE = Double(
     bug="The force sensing is taken for part of the drive and never tested.",
     differs="Takes the force sensing for ready, whatever its self-test says.",
     make=UntestedForce,
-    shown_by="",
+    shown_by="force-sensing-dead",
 )

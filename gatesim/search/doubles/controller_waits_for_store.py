@@ -32,5 +32,5 @@ DOUBLE = Double(
     bug="What is written has to be written before anything else is done.",
     differs="Holds its outputs for 1.2 s whenever its store changes.",
     make=WaitsForStore,
-    shown_by="",
+    shown_by="first-look",
 )

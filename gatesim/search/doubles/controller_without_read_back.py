@@ -26,5 +26,5 @@ DOUBLE = Double(
     bug="Contacts are taken to be as ordered, so the first weld lies hidden until the second.",
     differs="Takes contactors and main shut-off for as ordered.",
     make=WithoutReadBack,
-    shown_by="",
+    shown_by="main-shut-off-welded",
 )

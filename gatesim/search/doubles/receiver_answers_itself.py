@@ -25,5 +25,5 @@ DOUBLE = Double(
     bug="That frames come in time is taken for proof that they are young.",
     differs="Answers the test before a move for every transmitter within its watchdog.",
     make=AnswersItself,
-    shown_by="",
+    shown_by="lost-link-closing",
 )

@@ -28,5 +28,5 @@ DOUBLE = Double(
     bug="A neighbour's frame of the right shape is accepted.",
     differs="Takes a frame with the right number of levels for one of its own.",
     make=AnyIdentity,
-    shown_by="",
+    shown_by="transmitter-unpaired",
 )

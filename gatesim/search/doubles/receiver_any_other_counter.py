@@ -23,5 +23,5 @@ DOUBLE = Double(
     bug='A counter is compared by "not equal" instead of "newer".',
     differs="Accepts any counter that differs from the last one.",
     make=AnyOtherCounter,
-    shown_by="",
+    shown_by="sampler-dead",
 )

@@ -23,5 +23,5 @@ DOUBLE = Double(
     bug="The same frame again keeps the watchdog quiet.",
     differs="Re-arms the watchdog on a frame with the last counter.",
     make=CountsDuplicates,
-    shown_by="",
+    shown_by="frames-repeated",
 )

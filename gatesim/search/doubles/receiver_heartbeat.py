@@ -21,5 +21,5 @@ DOUBLE = Double(
     bug="A check-in is proof of life, whether or not anything was scanned.",
     differs="Does not look at the count of scans.",
     make=Heartbeat,
-    shown_by="",
+    shown_by="sampler-dead",
 )

@@ -21,5 +21,5 @@ DOUBLE = Double(
     bug="Of two senders with one identity the last one wins.",
     differs="Takes a frame of another session for the next one of its own.",
     make=LastWriter,
-    shown_by="",
+    shown_by="identity-doubled",
 )

@@ -26,5 +26,6 @@ DOUBLE = Double(
     bug="After a restart the numbers begin again, and what was said before is accepted.",
     differs="Takes an echo of the test request for an answer although it was there before the request.",
     make=OldEcho,
-    shown_by="",
+    equivalent="Requests go out under numbers of their own after each power-up of the receiver, "
+    "so that no echo can be older than its request.",
 )

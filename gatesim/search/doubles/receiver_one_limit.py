@@ -21,5 +21,5 @@ DOUBLE = Double(
     bug="There is one limit of silence, wide enough for sleep, in motion too.",
     differs="Keeps its limit of rest while the gate moves.",
     make=OneLimit,
-    shown_by="",
+    shown_by="lost-link-closing",
 )

@@ -21,5 +21,5 @@ DOUBLE = Double(
     bug="A press is an event: if its frames are lost, it never was.",
     differs="Takes levels from the burst of frames after a change only.",
     make=OneShot,
-    shown_by="",
+    shown_by="event-lost",
 )

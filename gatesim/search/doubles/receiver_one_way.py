@@ -22,5 +22,5 @@ DOUBLE = Double(
     bug="The way down is whole, and is taken for proof of the way up.",
     differs="Takes a device for fresh as long as it can send to it.",
     make=OneWay,
-    shown_by="",
+    shown_by="lost-link-closing",
 )

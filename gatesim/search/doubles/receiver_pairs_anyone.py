@@ -33,5 +33,5 @@ DOUBLE = Double(
     bug="The pairing window stays open, and whoever comes along is paired.",
     differs="Learns the identity of the first stranger whose frame fits a device that has fallen silent.",
     make=PairsAnyone,
-    shown_by="",
+    shown_by="foreign-frames",
 )

@@ -22,5 +22,5 @@ DOUBLE = Double(
     bug="Counters are compared as plain numbers, so everything after the wrap is old.",
     differs="Discards a frame whose counter is less than the last one.",
     make=PlainCompare,
-    shown_by="",
+    shown_by="healthy-both-ways",
 )

@@ -21,5 +21,5 @@ DOUBLE = Double(
     bug="Losses are taken for independent, so silence of a few seconds is taken for impossible.",
     differs="Allows four times as much silence in motion as it is set to.",
     make=Presumes,
-    shown_by="",
+    shown_by="lost-link-closing",
 )

@@ -41,5 +41,5 @@ DOUBLE = Double(
     bug="Frames wait in a queue, and each call takes one.",
     differs="Takes one frame a call, ten of them late.",
     make=Queue,
-    shown_by="",
+    shown_by="first-look",
 )

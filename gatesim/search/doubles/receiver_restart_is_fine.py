@@ -23,5 +23,5 @@ DOUBLE = Double(
     bug="Any backward jump is taken for a restart, and accepted.",
     differs="Takes the first frame of a new session for fresh.",
     make=RestartIsFine,
-    shown_by="",
+    shown_by="transmitter-restarts",
 )

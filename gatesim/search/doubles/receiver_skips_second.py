@@ -29,5 +29,5 @@ DOUBLE = Double(
     bug="A device that was not configured counts as healthy.",
     differs="Reports every device but the first as heard, fresh, tested and at rest.",
     make=SkipsSecond,
-    shown_by="",
+    shown_by="lost-link-opening",
 )

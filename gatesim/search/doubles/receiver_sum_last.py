@@ -23,5 +23,5 @@ DOUBLE = Double(
     bug="The watchdog is re-armed before the check sum is looked at.",
     differs="Re-arms the watchdog on a frame with a wrong sum.",
     make=SumLast,
-    shown_by="",
+    shown_by="frame-corrupted",
 )

@@ -24,5 +24,5 @@ DOUBLE = Double(
     bug="After service two nodes hang on each other's edges, and the link is healthy all the same.",
     differs="Tells the levels of its first device for those of its last one, and the other way round.",
     make=Swapped,
-    shown_by="",
+    shown_by="first-look",
 )

@@ -25,5 +25,5 @@ DOUBLE = Double(
     bug="Missing frames are counted when the next one arrives.",
     differs="Never lets silence alone expire.",
     make=Waits,
-    shown_by="",
+    shown_by="lost-link-closing",
 )

@@ -23,5 +23,5 @@ DOUBLE = Double(
     bug="A clock that runs at half its speed doubles every time, and nothing compares it with another.",
     differs="Has watchdogs twice as long as they are set to.",
     make=HalfSpeed,
-    shown_by="",
+    shown_by="lost-link-closing",
 )

@@ -21,5 +21,5 @@ DOUBLE = Double(
     bug="False stops are taken for the safe side, and people bypass what stops for nothing.",
     differs="Allows a quarter of the silence that it is set to.",
     make=Impatient,
-    shown_by="",
+    shown_by="healthy-both-ways",
 )

@@ -29,5 +29,5 @@ DOUBLE = Double(
     bug="The watchdog runs only while the gate moves, so that a stale \"all is well\" from before starts it.",
     differs="Lets nothing expire at rest, and takes what was heard for fresh when the motion begins.",
     make=OnlyMoving,
-    shown_by="",
+    shown_by="stale-at-rest",
 )

@@ -24,5 +24,5 @@ DOUBLE = Double(
     bug="The timer stands still in sleep, and the time slept is not added.",
     differs="Counts no silence while the gate is at rest.",
     make=Sleeps,
-    shown_by="",
+    shown_by="stale-at-rest",
 )

@@ -26,5 +26,5 @@ DOUBLE = Double(
     bug="The watchdog runs on the oscillator that it is to watch, and stops with it.",
     differs="Stops counting with the frames: what has been silent for half its limit never expires.",
     make=StoppedClock,
-    shown_by="",
+    shown_by="lost-link-closing",
 )

@@ -28,5 +28,5 @@ DOUBLE = Double(
     bug="A timeout goes by the time of day, and somebody sets the clock.",
     differs="Goes by a clock that is set back an hour 66 s after power-up.",
     make=WallClock,
-    shown_by="",
+    shown_by="link-lost-at-the-roll-over",
 )

@@ -29,5 +29,5 @@ DOUBLE = Double(
     bug="A deadline beyond the roll-over of the tick counter is compared as a plain number and never comes.",
     differs="Compares ticks of a millisecond modulo 2^16, so that a deadline beyond 65.536 s never comes.",
     make=Wraps,
-    shown_by="",
+    shown_by="link-lost-at-the-roll-over",
 )
