@@ -66,6 +66,35 @@ class Tried(NamedTuple):
     runs: int
 
 
+class Result(NamedTuple):
+    """What a set of scenarios catches.  `missing`: what was not run because somebody ended it; `unsound`: (file, how
+    it differs with the reference) of scenarios left out; `scenarios`: how many were used."""
+
+    doubles: tuple[Tried, ...]
+    mutants: tuple[Tried, ...]
+    missing: int
+    scenarios: int
+    unsound: tuple[tuple[str, str], ...]
+    refused: tuple[str, ...]
+    """Mutants that the table's own check refuses before anything runs."""
+    drawn: int
+    """How many mutants were to be run."""
+
+    @classmethod
+    def of(cls, names: Sequence[str], drawn: Sequence[str], tried: Iterable[Tried], sounds: Sequence[Sound],
+           refused: tuple[str, ...]) -> Result:
+        """Put it together, in the order of the names."""
+        found = {one.name: one for one in tried}
+        unsound = tuple(sorted((one.file, one.differs) for one in sounds if one.differs))
+        return cls(tuple(found[name] for name in names if name in found),
+                   tuple(found[name] for name in drawn if name in found),
+                   len(names) + len(drawn) - len(found), len(sounds) - len(unsound), unsound, refused, len(drawn))
+
+    def count(self, fate: Fate, *, mutants: bool = False) -> int:
+        """How many doubles (or mutants) met this fate."""
+        return sum(one.fate is fate for one in (self.mutants if mutants else self.doubles))
+
+
 Wrong = Double | Mutant
 A = TypeVar("A")
 B = TypeVar("B")
