@@ -117,6 +117,11 @@ class LeafName(Enum):
     SECOND = "second"
 
     @property
+    def other(self) -> LeafName:
+        """The other leaf."""
+        return LeafName.SECOND if self is LeafName.FIRST else LeafName.FIRST
+
+    @property
     def of(self) -> str:
         """What the leaf's wires are named by: nothing for the first."""
         return "" if self is LeafName.FIRST else self.value

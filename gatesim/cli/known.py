@@ -8,7 +8,7 @@ from functools import cache
 from importlib import import_module
 from inspect import cleandoc
 from pkgutil import iter_modules
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from gatesim.plant.faults.catalogue import Kind
 from gatesim.plant.site import Site
@@ -16,6 +16,9 @@ from gatesim.report.catalogue_text import Entry
 from gatesim.report.cells import BY_NAME
 from gatesim.requirements.requirement import Requirement
 from gatesim.scenario.model import Scenario
+
+if TYPE_CHECKING:
+    from gatesim.search.doubles.base import Double
 
 
 @cache
@@ -32,6 +35,13 @@ def faults() -> Mapping[str, Kind]:
     from gatesim.plant.faults import catalogue
 
     return catalogue.faults()
+
+
+def doubles() -> Mapping[str, Double]:
+    """Every defective double by its name, in the order of the names."""
+    from gatesim.search.doubles import catalogue
+
+    return catalogue.doubles()
 
 
 def failures() -> dict[str, tuple[str, ...]]:

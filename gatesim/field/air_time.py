@@ -5,13 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from gatesim.errors import BadUsage
-from gatesim.events import Direction
+from gatesim.events import Direction, LeafName
 from gatesim.field.nuisance import Path, exact_frames_to_trip
 from gatesim.plant.clocks import greatest_error, losses_to_trip, slowest
 from gatesim.plant.driven import Driven
 from gatesim.plant.dynamics import dynamics_of
 from gatesim.plant.leaves import as_leaf, delay_of, leaf_of_input, leaves
-from gatesim.plant.motion import Pieces, Ramp, at, move
+from gatesim.plant.motion import Pieces, Ramp, at, marks, move
 from gatesim.plant.radio_tables import JitterReading
 from gatesim.plant.site import LearnsMotion, Monitoring, ReceiverTable, Site, Transmitter
 from gatesim.plant.solve import solve
@@ -73,10 +73,24 @@ class Misses:
 def travel_time(site: Site, direction: Direction) -> float:
     """From the first motion to the stop ahead, over the whole travel (us).
 
-    Of two leaves: until the last of them is there, the delay of the one that follows included.
+    Of two leaves: from the first motion of the one that leads until the last of them is there.  What the leaf on top
+    may wait at the overlap while closing is left out.
     """
-    return max(delay_of(site, one.leaf, direction) + _whole_move(as_leaf(site, one.leaf), direction)[1]
+    return max(_follows_by(site, one.leaf, direction) + _whole_move(as_leaf(site, one.leaf), direction)[1]
                for one in leaves(site))
+
+
+def _follows_by(site: Site, leaf: LeafName, direction: Direction) -> float:
+    """How long after the first motion of the leaf that leads this one starts (us): its delay is over, and while opening
+    the leaf on top is as far open as the overlap."""
+    second, delay = site.second_leaf, delay_of(site, leaf, direction)
+    if second is None or (leaf is second.opens_first) is (direction is Direction.OPENING):
+        return 0.0
+    leads, follows = (as_leaf(site, one) for one in (leaf.other, leaf))
+    free = 0.0
+    if direction is Direction.OPENING:
+        free = marks(1, (second.overlap,), _whole_move(leads, direction)[0], 0.0).due
+    return max(delay - leads.drive.start_delay, free) + follows.drive.start_delay
 
 
 def _whole_move(site: Site, direction: Direction) -> tuple[Pieces, float]:

@@ -1,10 +1,10 @@
-"""Lists and explanations of requirements, fault kinds and controllers."""
+"""Lists and explanations of requirements, fault kinds, controllers and defective doubles."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from inspect import cleandoc
-from typing import TYPE_CHECKING, Any, NamedTuple
+from inspect import cleandoc, getsource
+from typing import TYPE_CHECKING, Any, NamedTuple, cast
 
 from gatesim.plant.faults.catalogue import Kind
 from gatesim.report.figures import quantity
@@ -13,6 +13,8 @@ from gatesim.requirements.requirement import Limit, Requirement, Source
 
 if TYPE_CHECKING:
     from rich.console import Console
+
+    from gatesim.search.doubles.base import Double
 
 
 class Entry(NamedTuple):
@@ -33,6 +35,18 @@ def fault_entry(kind: Kind) -> Entry:
         "missed_by": kind.missed_by,
     }
     return Entry(kind.id, kind.title, facts)
+
+
+def double_entry(double: Double) -> Entry:
+    """A defective double."""
+    facts = {
+        "role": double.role.value,
+        "row": double.row,
+        "differs": double.differs,
+        "shown_by": double.shown_by or None,
+        "equivalent": double.equivalent or None,
+    }
+    return Entry(double.name, double.bug, facts)
 
 
 def requirement_entry(requirement: Requirement) -> Entry:
@@ -96,6 +110,26 @@ def draw_fault(console: Console, kind: Kind) -> None:
     console.print(f"correct logic must: {kind.must}", markup=False)
     console.print(f"missed by: {kind.missed_by}", markup=False)
     _draw_theory(console, type(kind))
+
+
+def draw_double(console: Console, double: Double) -> None:
+    """Explain a defective double: its bug, and the one place at which it is other than the reference."""
+    console.print(f"{double.name} (defective {double.role.value})", style="bold", markup=False)
+    console.print(double.bug, markup=False)
+    console.print(f"row of the fault catalogue: {double.row}", markup=False)
+    console.print(f"differs from the reference: {double.differs}", markup=False)
+    if double.shown_by:
+        console.print(f"exposed by: scenarios/{double.shown_by}.scenario.yaml", markup=False)
+    else:
+        console.print(f"cannot be told from the reference: {double.equivalent}", markup=False)
+    console.print()
+    console.print("What it does otherwise:", markup=False)
+    console.print(own_lines(double), markup=False, soft_wrap=True)
+
+
+def own_lines(double: Double) -> str:
+    """The source of the double's own class: whatever does not stand there is the reference's."""
+    return getsource(cast("type", double.make)).rstrip()
 
 
 def _limit(limit: Limit | None, requirement: Requirement) -> str:

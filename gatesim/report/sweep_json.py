@@ -5,13 +5,15 @@ from __future__ import annotations
 import json
 from typing import Any
 
+from gatesim.search.pairs import Paired, PairRow
 from gatesim.search.sweep import Row, Swept
+from gatesim.search.ways import WayRow, Ways
 
 
-def sweep_json(swept: Swept, version: str) -> str:
+def sweep_json(swept: Swept, version: str, paired: Paired | None = None, ways: Ways | None = None) -> str:
     """One object.  Times are whole microseconds; null where a figure has no meaning or is not known."""
     summary = swept.summary
-    whole = {
+    whole: dict[str, Any] = {
         "format": "gatesim-sweep/1",
         "version": version,
         "site": swept.site,
@@ -31,6 +33,20 @@ def sweep_json(swept: Swept, version: str) -> str:
             "transitions_never_reached": list(swept.unused),
         },
     }
+    if paired is not None:
+        whole["pairs"] = [pair_json(row) for row in paired.rows]
+        whole["summary"] |= {
+            "pairs": len(paired.rows),
+            "pairs_missing": paired.missing,
+            "pairs_graver": sum(row.graver for row in paired.rows),
+        }
+    if ways is not None:
+        whole["ways"] = {
+            "strength": ways.strength,
+            "factors": [{"name": factor.name, "values": list(factor.values)} for factor in ways.factors],
+            "rows": [_way_json(row) for row in ways.rows],
+            "rows_missing": ways.missing,
+        }
     return json.dumps(whole, indent=1) + "\n"
 
 
@@ -69,4 +85,48 @@ def row_json(row: Row) -> dict[str, Any]:
             "rescued": latent.rescued,
             "unprotected_us": latent.unprotected,
         },
+    }
+
+
+def pair_json(row: PairRow) -> dict[str, Any]:
+    """One pair."""
+    worst = row.worst
+    measured = None if worst is None else worst.measured
+    limit = None if worst is None else worst.limit
+    return {
+        "fault": row.fault,
+        "device": row.device,
+        "then": row.then,
+        "then_device": row.then_device or None,
+        "direction": row.direction.value,
+        "when": row.when.value,
+        "onset_us": row.onset,
+        "alone": [row.first.value, row.second.value],
+        "outcome": row.outcome.value,
+        "graver": row.graver,
+        "differs": row.differs,
+        "requirement": None if worst is None or not worst.requirement else worst.requirement,
+        "worst_us": measured,
+        "bound_us": row.bound,
+        "limit_us": limit,
+        "margin_us": None if measured is None or limit is None else limit - measured,
+        "worst_at_us": None if worst is None else worst.at,
+        "runs": row.runs,
+        "coverage": row.coverage.value,
+        "why": "; ".join(filter(None, ("" if worst is None else worst.why, row.why))),
+        "window_us": list(row.window),
+        "gaps_us": [list(gap) for gap in row.gaps],
+    }
+
+
+def _way_json(row: WayRow) -> dict[str, Any]:
+    worst = row.worst
+    return {
+        "values": [{"name": name, "value": value} for name, value in row.values.items()],
+        "at_us": row.at,
+        "outcome": row.outcome.value,
+        "differs": row.differs,
+        "worst_us": None if worst is None else worst.measured,
+        "limit_us": None if worst is None else worst.limit,
+        "why": row.why,
     }

@@ -6,9 +6,12 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
+from gatesim.report import pairs_text, ways_text
 from gatesim.search.classes import Class
 from gatesim.search.moments import Coverage
+from gatesim.search.pairs import Paired
 from gatesim.search.sweep import Row, Swept
+from gatesim.search.ways import Ways
 
 STRIP = 10
 """Columns of the strip of margins."""
@@ -19,7 +22,7 @@ _STYLE = {
 }
 
 
-def draw(console: Console, swept: Swept) -> None:
+def draw(console: Console, swept: Swept, paired: Paired | None = None, ways: Ways | None = None) -> None:
     """The whole result."""
     console.print(
         Text(f"Sweep of {swept.site}, seed {swept.seed}: each row over all moments of its window", style="bold"))
@@ -32,6 +35,10 @@ def draw(console: Console, swept: Swept) -> None:
             console.print(Text(f"{direction.value}, {phase.value}", style="bold"))
             console.print(_table(rows))
     _residual(console, swept)
+    if paired is not None:
+        pairs_text.draw(console, paired)
+    if ways is not None:
+        ways_text.draw(console, ways)
     _summary(console, swept)
 
 

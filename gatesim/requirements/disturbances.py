@@ -33,6 +33,12 @@ class Disturbed(NamedTuple):
         """Whether its device guards a direction."""
         return self.guard is Guard.BOTH or self.guard.value == direction.value
 
+    def carrier(self, site: Site) -> str:
+        """Whose limits count: the device, or, where it is the radio channel as such, the transmitter of the wire."""
+        sender = self.wire.partition(" of ")[2]
+        shared = self.wire.startswith("radio path") and input_of(site, self.device) is None
+        return sender if shared and input_of(site, sender) is not None else self.device
+
 
 _TELL = frozenset({e.WireDisturbed, e.CellFell, e.WireRestored, e.CellRenewed})
 

@@ -99,7 +99,7 @@ class FaultInMotion(Monitor):
     def _young(self, state: FaultState, number: int, at: int) -> None:
         if state.driving.why is d.Why.START:
             for one in state.wires.active:
-                if at - one.at < f.known_at_start(state.site, one.device, one.found):
+                if at - one.at < f.known_at_start(state.site, one.carrier(state.site), one.found):
                     self._consider(state, one._replace(at=at, number=number))
 
     def _react(self, state: FaultState, number: int, at: int, event: e.LeafStarted) -> None:

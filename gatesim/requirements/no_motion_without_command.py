@@ -80,7 +80,7 @@ class NoMotionWithoutCommand(Monitor):
             for one in state.wires.active
             if (one.wire, one.device) == (event.wire, event.device)
             and one.found in f.BY_START
-            and at - one.at >= f.known_at_start(state.site, one.device, one.found)
+            and at - one.at >= f.known_at_start(state.site, one.carrier(state.site), one.found)
         )
 
     def _begin(self, state: UnaskedState, number: int, at: int, failure: str, healed: tuple[f.Disturbed, ...]) -> None:

@@ -170,7 +170,7 @@ def unfit(state: StartState, direction: Direction, at: int) -> Unfit | None:
         drive = one.guard is Guard.DRIVE and one.found is FoundBy.NEXT_START
         if not drive and not (one.guards(direction) and one.found in f.BY_START):
             continue
-        if at - one.at >= f.known_at_start(site, one.device, one.found):
+        if at - one.at >= f.known_at_start(site, one.carrier(site), one.found):
             name = "drive faulty" if drive else "battery critical" if one.wire.startswith("cell ") else "device faulty"
             return Unfit(name, one.device, one.number)
     for transmitter in state.unheard:

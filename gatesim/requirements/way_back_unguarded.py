@@ -92,7 +92,8 @@ class WayBackUnguarded(Monitor):
             else:
                 state.from_x = us(event.x)
         elif isinstance(event, e.LeafStarted) and event.direction is not state.way:
-            newest = max(one.at + f.known_in_motion(state.site, one.device, one.found) for one in state.wires.active)
+            newest = max(one.at + f.known_in_motion(state.site, one.carrier(state.site), one.found)
+                         for one in state.wires.active)
             if at < newest:
                 state.way, state.tally.skipped = None, "the leaf went back before the fault could be known"
             state.back = True
@@ -126,7 +127,7 @@ def _takes(site: Site, one: f.Disturbed, edge: str, way: Direction) -> bool:
     """Whether a disturbance takes an edge away: its own wires, its transmitter's, or the receiver's."""
     if f.beam_of(site, one.device) is not None or f.beam_of(site, edge) is not None:
         return one.device == edge  # a beam has its own wires, and no transmitter or receiver takes it away
-    edges = f.edges_on(site, one.device)
+    edges = f.edges_on(site, one.carrier(site))
     return edge in edges if edges else one.guards(way)
 
 

@@ -61,11 +61,17 @@ class FaultProber:
         self.trail: dict[float, tuple[World, list[Any]]] = {}
         """Worlds and monitors that a run without any effect went through; whoever comes to one goes the same way."""
 
-    def __call__(self, moment: Any) -> Told:
-        course = self._fork(moment)
-        stimuli = self.stimuli(moment)
+    def begin(self, moment: Any) -> Course:
+        """The course right before the moment, with the fault still to come."""
+        return self._with(self._fork(moment), self.stimuli(moment))
+
+    def _with(self, course: Course, stimuli: list[Due]) -> Course:
         course.to_come = tuple(merged(list(course.to_come[course.next_due:]), stimuli))
         course.next_due = 0
+        return course
+
+    def __call__(self, moment: Any) -> Told:
+        course = self.begin(moment)
         judge = course.judge
         assert judge is not None
         try:
@@ -112,7 +118,7 @@ class FaultProber:
         """Play until the reaction is known or the story has ended; None where it joined one without any effect."""
         assert self.place.fault is not None
         assert course.judge is not None
-        watch = _Watch(course, self.ground, self.site.gate.travel)
+        watch = Watch(course, self.ground, self.site.gate.travel)
         trail: dict[float, tuple[World, list[Any]]] = {}
         for instants, (now, happened) in enumerate(course.play()):
             if watch.over(now, happened) or instants > DEADLOCK:
@@ -144,15 +150,13 @@ class ContactProber(FaultProber):
         self.means: dict[str, Verdict] = {}
         """What was said of each means at the last moment tried."""
 
+    def begin(self, moment: Any) -> Course:
+        """The course right before the moment, with the obstruction still to come."""
+        return self._with(self._fork(moment), [contact(self.site, self.ground, moment)])
+
     def __call__(self, moment: Any) -> Told:
-        course = self._fork(moment)
-        judge = course.judge
-        assert judge is not None
-        block = contact(self.site, self.ground, moment)
-        course.to_come = tuple(merged(list(course.to_come[course.next_due:]), [block]))
-        course.next_due = 0
         try:
-            return self._judged(course, moment)
+            return self._judged(self.begin(moment), moment)
         except GatesimError as error:
             return Told(Class.UNDETERMINED, None, f"{type(error).__name__}: {error}")
 
@@ -160,7 +164,7 @@ class ContactProber(FaultProber):
         judge = course.judge
         assert judge is not None
         self.means = {}
-        watch = _Watch(course, self.ground, self.site.gate.travel)
+        watch = Watch(course, self.ground, self.site.gate.travel)
         touched: Any = None
         for now, happened in course.play():
             if any(type(event) is ContactBegan for event in happened):
@@ -206,7 +210,7 @@ def _same(course: Course, known: tuple[World, list[Any]], moment: Any) -> bool:
     return same
 
 
-class _Watch:
+class Watch:
     """Says when a run has told what there is to know."""
 
     def __init__(self, course: Course, ground: Ground, travel: float) -> None:

@@ -33,9 +33,8 @@ def test_a_sweep_in_json_with_its_worst_stories(gatesim, site, tmp_path) -> None
         assert row["coverage"] == "incomplete"
         assert row["bound_us"] is None
         assert row["gaps_us"]
-        # So short a budget may end before a moment with a reaction is tried: then nothing is measured.
-        figures = row["limit_us"], row["worst_us"]
-        assert row["margin_us"] == (None if None in figures else figures[0] - figures[1])
+        if row["worst_us"] is not None:
+            assert row["margin_us"] == row["limit_us"] - row["worst_us"]
     written = sorted(tmp_path.glob("*.scenario.yaml"))
     assert len(written) == 4
     assert gatesim("check", *written, "-q").code == 0

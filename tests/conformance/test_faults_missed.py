@@ -42,48 +42,50 @@ from gatesim.plant.logic.receiver_reference import ReferenceReceiver
 from gatesim.plant.receiver import paired
 
 sys.path.insert(0, str(Path(__file__).parent))
-sys.path.insert(0, str(Path(__file__).parents[1] / "doubles"))
 
-from classifier_battery_at_rest import BatteryAtRest
-from classifier_follows import Follows
-from classifier_forgives import Forgives
-from classifier_keeps_last import KeepsLast
-from classifier_low_only import LowOnly
-from classifier_near_zero import NearZero
-from classifier_slow import Slow
-from classifier_without_reference import WithoutReference
-from controller_believes_level import BelievesLevel
-from controller_believes_limit import BelievesLimit
-from controller_believes_order import BelievesOrder
-from controller_believes_reports import BelievesReports
-from controller_believes_stop import BelievesStop
-from controller_clean_slate import CleanSlate
-from controller_critical_is_a_lamp import CriticalIsALamp
-from controller_edge_triggered import EdgeTriggered
-from controller_forgets_trip import ForgetsTrip
-from controller_ignores_beams import IgnoresBeams
-from controller_level_reset import LevelReset
-from controller_low_is_a_lamp import LowIsALamp
-from controller_one_cut_off import OneCutOff
-from controller_resumes import Resumes
-from controller_skips_tests import SkipsTests
-from controller_trusts_edges import TrustsEdges
-from controller_trusts_force import TrustsForce
-from controller_untested_beam import UntestedBeam
-from controller_untested_force import UntestedForce
-from controller_without_read_back import WithoutReadBack
 from fault_bench import SITE, S, Stimuli, Whole, at_place, press, references, together
 from fault_tables import frame
-from receiver_answers_itself import AnswersItself
-from receiver_any_identity import AnyIdentity
-from receiver_any_other_counter import AnyOtherCounter
-from receiver_counts_duplicates import CountsDuplicates
-from receiver_heartbeat import Heartbeat
-from receiver_last_writer import LastWriter
-from receiver_one_limit import OneLimit
-from receiver_one_shot import OneShot
-from receiver_sum_last import SumLast
-from receiver_waits import Waits
+
+from gatesim.search.doubles.classifier_averages import Averages
+from gatesim.search.doubles.classifier_battery_at_rest import BatteryAtRest
+from gatesim.search.doubles.classifier_every_second import EverySecond
+from gatesim.search.doubles.classifier_follows import Follows
+from gatesim.search.doubles.classifier_forgives import Forgives
+from gatesim.search.doubles.classifier_keeps_last import KeepsLast
+from gatesim.search.doubles.classifier_low_only import LowOnly
+from gatesim.search.doubles.classifier_near_zero import NearZero
+from gatesim.search.doubles.classifier_slow import Slow
+from gatesim.search.doubles.classifier_without_reference import WithoutReference
+from gatesim.search.doubles.controller_believes_level import BelievesLevel
+from gatesim.search.doubles.controller_believes_limit import BelievesLimit
+from gatesim.search.doubles.controller_believes_order import BelievesOrder
+from gatesim.search.doubles.controller_believes_reports import BelievesReports
+from gatesim.search.doubles.controller_believes_stop import BelievesStop
+from gatesim.search.doubles.controller_clean_slate import CleanSlate
+from gatesim.search.doubles.controller_critical_is_a_lamp import CriticalIsALamp
+from gatesim.search.doubles.controller_edge_triggered import EdgeTriggered
+from gatesim.search.doubles.controller_forgets_trip import ForgetsTrip
+from gatesim.search.doubles.controller_ignores_beams import IgnoresBeams
+from gatesim.search.doubles.controller_level_reset import LevelReset
+from gatesim.search.doubles.controller_low_is_a_lamp import LowIsALamp
+from gatesim.search.doubles.controller_one_cut_off import OneCutOff
+from gatesim.search.doubles.controller_resumes import Resumes
+from gatesim.search.doubles.controller_skips_tests import SkipsTests
+from gatesim.search.doubles.controller_trusts_edges import TrustsEdges
+from gatesim.search.doubles.controller_trusts_force import TrustsForce
+from gatesim.search.doubles.controller_untested_beam import UntestedBeam
+from gatesim.search.doubles.controller_untested_force import UntestedForce
+from gatesim.search.doubles.controller_without_read_back import WithoutReadBack
+from gatesim.search.doubles.receiver_answers_itself import AnswersItself
+from gatesim.search.doubles.receiver_any_identity import AnyIdentity
+from gatesim.search.doubles.receiver_any_other_counter import AnyOtherCounter
+from gatesim.search.doubles.receiver_counts_duplicates import CountsDuplicates
+from gatesim.search.doubles.receiver_heartbeat import Heartbeat
+from gatesim.search.doubles.receiver_last_writer import LastWriter
+from gatesim.search.doubles.receiver_one_limit import OneLimit
+from gatesim.search.doubles.receiver_one_shot import OneShot
+from gatesim.search.doubles.receiver_sum_last import SumLast
+from gatesim.search.doubles.receiver_waits import Waits
 
 Noticed = Callable[[Whole, float], bool]
 """Whether the logic noticed: the run, and when the fault began."""
@@ -197,6 +199,9 @@ def _strip(edge: str, at: int, held: int) -> Stimuli:
 TWICE = dict(together(press(Command.CLOSE, 15 * S), press(Command.CLOSE, 20 * S)))
 """The second of two starts is not refused because something has only just become good."""
 
+OSCILLATES = 15_000
+"""So that it reads the end of the range at scans with an odd number."""
+
 SILENT = place(faults()["lost-link"], SITE, "pair")
 
 CASES: tuple[Case, ...] = (
@@ -205,7 +210,11 @@ CASES: tuple[Case, ...] = (
     moving("corroded-joint", "nose", classifier=LowOnly),
     moving("wire-flapping", "nose", classifier=Forgives),
     moving("chatter", "nose", classifier=Forgives),
+    moving("mains-hum", "nose", classifier=Averages),
+    Case(
+        "comparator-oscillates", "pair", {"classifier": EverySecond}, stopped, CLOSE, MOVING + OSCILLATES, 7 * S),
     moving("converter-stuck-bit", "pair", classifier=WithoutReference),
+    moving("sense-rail-lost", "pair", announced, classifier=WithoutReference),
     moving("reference-drift", "pair", classifier=WithoutReference),
     moving("over-range-code", "nose", classifier=KeepsLast),
     moving("loops-crossed-short", "pair", classifier=NearZero),
@@ -255,6 +264,7 @@ CASES: tuple[Case, ...] = (
     moving("cell-sag-cold", "pair", classifier=BatteryAtRest),
     moving("cell-dead", "pair", receiver=Waits),
     moving("lost-link", "pair", receiver=Waits),
+    moving("channel-busy", "radio channel", receiver=Waits),
     moving("burst-loss", "pair", until=int(4.3 * S), receiver=Waits),
     moving("check-in-clock-slow", "pair", receiver=OneLimit),
     moving("frames-repeated", "pair", receiver=CountsDuplicates),

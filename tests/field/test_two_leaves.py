@@ -114,7 +114,20 @@ def test_the_move_lasts_until_the_last_leaf_is_there(court: Site) -> None:
         return v / up + (v - creep) / down + (travel - slow_zone - ramps) / v + slow_zone / creep
 
     assert travel_time(court, OPENING) / 1e6 == pytest.approx(max(alone(0.2, 2.4), 0.6 + alone(0.2, 1.8)), abs=1e-6)
-    assert travel_time(court, CLOSING) / 1e6 == pytest.approx(max(1.2 + alone(0.18, 2.4), alone(0.18, 1.8)), abs=1e-6)
+    # The second leaf leads, 80 ms after the order; the first follows 60 ms after its own.
+    late = 1.2 - 0.08 + 0.06
+    assert travel_time(court, CLOSING) / 1e6 == pytest.approx(max(late + alone(0.18, 2.4), alone(0.18, 1.8)), abs=1e-6)
+
+
+def test_the_leaf_underneath_waits_for_the_overlap(court: Site) -> None:
+    """Off the closed end when the other is 1.2 m open: 0.2 m/s after a ramp at 0.5 m/s2, and its own start delay."""
+    assert court.second_leaf is not None
+    wide = replace(court, second_leaf=replace(court.second_leaf, overlap=1_200_000.0))
+    v, up = 0.2, 0.5
+    free = v / up + (1.2 - v * v / (2 * up)) / v
+    ramps = v * v / (2 * up) + (v * v - 0.08 * 0.08) / (2 * 0.4)
+    alone = v / up + (v - 0.08) / 0.4 + (1.8 - 0.3 - ramps) / v + 0.3 / 0.08
+    assert travel_time(wide, OPENING) / 1e6 == pytest.approx(free + 0.08 + alone, abs=1e-6)
 
 
 def test_a_felt_start_is_that_of_the_transmitter_s_leaf(court: Site) -> None:

@@ -25,13 +25,13 @@ from gatesim.plant.logic.controller_table import Mode
 from gatesim.plant.part import Out, Part
 
 sys.path.insert(0, str(Path(__file__).parent))
-sys.path.insert(0, str(Path(__file__).parents[1] / "doubles"))
 
-from controller_level_reset import LevelReset
-from controller_resumes import Resumes
-from doubled import Doubled, DoubledController
 from machine import AnythingMachine, Gate, TurnsMachine
-from receiver_waits import Waits
+
+from gatesim.search.doubles.base import Doubled, DoubledController
+from gatesim.search.doubles.controller_level_reset import LevelReset
+from gatesim.search.doubles.controller_resumes import Resumes
+from gatesim.search.doubles.receiver_waits import Waits
 
 
 class LookedUp(ReferenceController):

@@ -85,6 +85,11 @@ RELIEVED = [
 GONE = [*MOVES, *disturbed(3000, Guard.CLOSING)]
 BOTH_GONE = [*MOVES, *disturbed(3000, Guard.CLOSING), *disturbed(3000, Guard.OPENING, "tail", "loop wiring of tail")]
 CUT = [*MOVES, *disturbed(3000, Guard.CLOSING, "nose sender", "radio path of nose sender", FoundBy.NEXT_CHECK_IN)]
+SILENT = order(None)._replace(alarm=True)
+LINK_BACK: Story = [
+    (0, e.ReportChanged("nose", e.Level.REST, True, False, False, False)),
+    (2000, e.ReportChanged("nose", e.Level.REST, True, True, False, False)),
+]
 NOT_FRESH = e.ReportChanged("nose", e.Level.REST, True, False, False, False)
 HELD: Story = [(0, e.CommandPressed(Command.HOLD_CLOSE, WIRED)), *starts(CLOSING, 100)]
 ALARM: Story = [(0, e.SounderChanged(True))]
@@ -503,6 +508,25 @@ CASES: dict[str, list[tuple[str, Story, float]]] = {
         ("silent after the power loss", [*ALARM, *OUTAGE, (5000, e.SounderChanged(False))], 9000),
         (OPEN_END, [*ALARM, (5000, e.PowerLost()), (5000, e.SounderChanged(False))], 9000),
         (IDLE, OUTAGE, 9000),
+    ],
+    "alarm-failure-announced": [
+        (PASS, [(0, SILENT), (1000, e.Announced("alarm does not sound", "sounder"))], 9000),
+        ("too late", [(0, SILENT), (1000.001, e.Announced("alarm does not sound", "sounder"))], 9000),
+        ("not announced", [(0, SILENT), (500, e.Announced("battery low", "nose"))], 9000),
+        ("not announced", [(0, SILENT), (3000, order(None))], 9000),
+        ("not announced", [(0, SILENT), (10, e.SounderChanged(True)), (900, e.SounderChanged(False))], 9000),
+        (IDLE, [(0, SILENT), (10, e.SounderChanged(True))], 9000),
+        (IDLE, [(0, SILENT), (10, e.PowerLost())], 9000),
+        (OPEN_END, [(0, SILENT)], 900),
+    ],
+    "recovery-time-kept": [
+        (PASS, [*LINK_BACK, *asked(CLOSING, 5000)], 9000),
+        ("too soon", [*LINK_BACK, *asked(CLOSING, 4999)], 9000),
+        (PASS, [*LINK_BACK, *press(Command.CLOSE, 2500), (2500, e.CommandRefused(Command.CLOSE, WIRED, "", "nose"))],
+         9000),
+        (IDLE, [*LINK_BACK, *asked(OPENING, 3000)], 9000),
+        (IDLE, [*LINK_BACK, *OUTAGE, *asked(CLOSING, 8000)], 9000),
+        (IDLE, [(0, NOT_FRESH), *asked(CLOSING, 5000)], 9000),
     ],
     "alarm-lasts": [
         (PASS, [*ALARM, (300_000, e.SounderChanged(False))], 400_000),

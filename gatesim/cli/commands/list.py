@@ -1,4 +1,4 @@
-"""`gatesim list faults|requirements|controllers`."""
+"""`gatesim list faults|requirements|controllers|doubles`."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ import click
 from gatesim.cli import options
 from gatesim.cli.talk import Talk
 
-WHAT = ("faults", "requirements", "controllers")
+WHAT = ("faults", "requirements", "controllers", "doubles")
 
 
 @click.command("list")
@@ -15,7 +15,7 @@ WHAT = ("faults", "requirements", "controllers")
 @options.result
 @options.pass_talk
 def COMMAND(talk: Talk, what: str, style: str, output: str | None) -> None:  # noqa: N802 - a value, made by the decorators
-    """List fault kinds, requirements or controllers."""
+    """List fault kinds, requirements, controllers or defective doubles."""
     import json
 
     from gatesim.cli import known
@@ -27,6 +27,9 @@ def COMMAND(talk: Talk, what: str, style: str, output: str | None) -> None:  # n
         note = "Found only by a press test, or never: residual risk, which no device removes."
     elif what == "requirements":
         entries = [catalogue.requirement_entry(requirement) for requirement in known.requirements().values()]
+    elif what == "doubles":
+        entries = [catalogue.double_entry(double) for double in known.doubles().values()]
+        note = "Wrong on purpose. `gatesim doubles PATH` says which of them your scenarios catch."
     else:
         entries = known.controllers()
         note = "Your own: --controller module:Name or file.py:Name."

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import click
 
@@ -14,13 +14,19 @@ from gatesim.cli.talk import Talk
 if TYPE_CHECKING:
     from gatesim.plant.site import Site
     from gatesim.scenario.model import Scenario
+    from gatesim.search.pairs import Paired
     from gatesim.search.sweep import Order, Row, Swept, Task
+    from gatesim.search.ways import Ways
 
 
 @click.command("sweep")
 @click.argument("file", metavar="SITE_OR_SCENARIO")
 @click.option("--fault", "kinds", multiple=True, metavar="ID", help="Only this fault kind; may be given again.")
 @click.option("--full", is_flag=True, help="All phases of a move, and transient and intermittent faults as well.")
+@click.option("--pairs", "with_pairs", is_flag=True,
+              help="Second faults as well: ordered pairs of the fault kinds asked for, and each with a contact.")
+@click.option("--ways", type=click.IntRange(min=1, max=6), default=None,
+              help="Combinations of faulty devices, direction, phase, origin and profile: any so many of them meet.")
 @click.option("--budget", metavar="SECONDS", type=click.FloatRange(min=0.1), default=None,
               help="Time for the whole sweep; what is not reached is incomplete.")
 @click.option("--jobs", type=click.IntRange(min=1, max=64), default=None,
@@ -40,17 +46,14 @@ def COMMAND(  # noqa: N802 - a value, made by the decorators
     file: str,
     kinds: tuple[str, ...],
     full: bool,
+    with_pairs: bool,
+    ways: int | None,
     budget: float | None,
     jobs: int | None,
     folder: str | None,
-    name: str | None,
-    store: str,
-    seed: int | None,
-    controller: str | None,
-    receiver: str | None,
-    classifier: str | None,
-    style: str,
-    output: str | None,
+    name: str | None, store: str, seed: int | None,
+    controller: str | None, receiver: str | None, classifier: str | None,
+    style: str, output: str | None,
 ) -> int:
     """Put every fault that fits into every moment of a move, and find the worst case of each.
 
@@ -71,15 +74,81 @@ def COMMAND(  # noqa: N802 - a value, made by the decorators
     order = Order(site, scenario, used, tuple(Phase) if full else (Phase.TRAVEL,),
                   partial(load_roles, controller, receiver, classifier))
     tasks = bench_for(order).tasks(_chosen(kinds), PULSES if full else (PERMANENT,))
+    share = _budget_of_rows(budget, kinds, with_pairs)
     with _keeping(name, store, order, len(tasks)) as keep:
-        rows, seconds, ended = _rows(talk, order, tasks, budget, jobs or os.cpu_count() or 1, keep)
+        rows, seconds, ended = _rows(talk, order, tasks, share, jobs or os.cpu_count() or 1, keep)
     swept = _swept(site.name, used, rows, len(tasks), seconds)
     if folder is not None:
         _write(talk, order, swept, file, folder)
-    _deliver(talk, swept, style, output)
+    left = None if budget is None else budget - seconds
+    more = More() if ended else _more(talk, order, kinds, with_pairs, ways, left)
+    _deliver(talk, swept, style, output, more)
     if ended:  # what is missing stands in the result
         return Exit.INTERRUPTED
-    return Exit.DIFFERS if swept.differs else Exit.AS_EXPECTED
+    return Exit.DIFFERS if swept.differs or more.differs else Exit.AS_EXPECTED
+
+
+class More(NamedTuple):
+    """What stands beside the rows of a sweep."""
+
+    paired: Paired | None = None
+    combined: Ways | None = None
+
+    @property
+    def differs(self) -> bool:
+        """Whether any of it is not as it must be."""
+        return any(one is not None and one.differs for one in self)
+
+
+def _more(talk: Talk, order: Order, kinds: tuple[str, ...], with_pairs: bool, ways: int | None,
+          left: float | None) -> More:
+    """Pairs and combinations, where they are asked for, in the time that is left (s)."""
+    import time
+
+    begun = time.perf_counter()
+    combined = None if ways is None else _combined(talk, order, ways, left)
+    left = None if left is None else max(0.0, left - (time.perf_counter() - begun))
+    return More(_paired(talk, order, kinds, left) if with_pairs else None, combined)
+
+
+def _combined(talk: Talk, order: Order, strength: int, budget: float | None) -> Ways:
+    """The combinations of flags, in the time that is left."""
+    from gatesim.errors import BadUsage
+    from gatesim.search.ways import Combiner, Ways
+
+    if order.scenario is not None:
+        raise BadUsage("--ways is for a sweep of a site; a scenario has one story and one profile")
+    combiner = Combiner(order.site, order.load(), order.seed)
+    wanted = combiner.count(strength)
+    rows = tuple(talk.counted(combiner.rows(strength, budget), wanted, "combinations"))
+    return Ways(strength, combiner.factors(), rows, wanted - len(rows))
+
+
+def _budget_of_rows(budget: float | None, kinds: tuple[str, ...], with_pairs: bool) -> float | None:
+    """Of the whole time, what the single faults may take: half, where pairs are to follow."""
+    from gatesim.errors import BadUsage
+
+    if not with_pairs:
+        return budget
+    if budget is None and not kinds:
+        raise BadUsage("--pairs: all pairs of all fault kinds take days; give --budget, or the kinds with --fault")
+    return None if budget is None else budget / 2
+
+
+def _paired(talk: Talk, order: Order, kinds: tuple[str, ...], left: float | None) -> Paired:
+    """The pairs of the kinds asked for, in the time that is left."""
+    from gatesim.search.pairs import Paired, Pairs, in_turn
+    from gatesim.search.sweep import bench_for
+
+    pairs = Pairs(bench_for(order))
+    tasks = pairs.tasks(_chosen(kinds))
+    rows = []
+    try:
+        for row in talk.counted(in_turn(pairs, tasks, left), len(tasks), "pairs"):
+            rows.append(row)
+    except KeyboardInterrupt:
+        talk.complain("interrupted among the pairs; what there is follows")
+    return Paired(tuple(rows), len(tasks) - len(rows))
 
 
 def _read(file: str) -> tuple[Site, Scenario | None]:
@@ -182,11 +251,11 @@ def _write(talk: Talk, order: Order, swept: Swept, file: str, folder: str) -> No
     talk.note(f"written: {len(swept.rows)} scenarios in {folder}")
 
 
-def _deliver(talk: Talk, swept: Swept, style: str, output: str | None) -> None:
+def _deliver(talk: Talk, swept: Swept, style: str, output: str | None, more: More) -> None:
     from gatesim import __version__
     from gatesim.report import sweep_json, sweep_text
 
     if style == "json":
-        talk.deliver(sweep_json.sweep_json(swept, __version__), output)
+        talk.deliver(sweep_json.sweep_json(swept, __version__, *more), output)
     else:
-        talk.render(lambda console: sweep_text.draw(console, swept), output)
+        talk.render(lambda console: sweep_text.draw(console, swept, *more), output)
