@@ -12,6 +12,7 @@ from math import acos, atan2, cos, hypot, pi, sin, sqrt
 from typing import NamedTuple
 
 from gatesim.plant.loads import ArmKind, Swing
+from gatesim.units import whole
 
 INTERVALS = 512
 """Of the table over the travel."""
@@ -33,7 +34,7 @@ class Arm(NamedTuple):
     def at(self, x: float) -> tuple[float, float, float]:
         """Drive way, its ratio to x and that ratio's slope (1/um) at x: the cubic through both tables."""
         here = x * self.per_um
-        k = int(here)
+        k = whole(here // 1)
         k = 0 if k < 0 else k if k < INTERVALS else INTERVALS - 1
         u, h = here - k, 1 / self.per_um
         s0, n0, n1 = self.way[k], self.ratio[k] * h, self.ratio[k + 1] * h

@@ -12,11 +12,14 @@ from gatesim.events import Direction, FoundBy, Level
 from gatesim.plant.faults.catalogue import faults, place
 from gatesim.plant.logic.controller_reference import ReferenceController
 from gatesim.run import default_roles, run_scenario
+from gatesim.scenario.read import read_site
 from gatesim.search.classes import Class, expected
 from gatesim.search.ground import Phase
 from gatesim.search.moments import Coverage
+from gatesim.search.path import Path as Decided
 from gatesim.search.probe import INTERMITTENT, PERMANENT, PULSES, TRANSIENT, FaultProber
 from gatesim.search.sweep import Bench, Order, Row, bench_for, in_turn, side_by_side, summed, worst_story
+from gatesim.search.traced import Traced
 from gatesim.units import us
 
 SITES = Path(__file__).parents[2] / "scenarios" / "sites"
@@ -180,3 +183,17 @@ def test_logic_that_never_reacts_is_unsafe(mill_lane) -> None:
     assert row.outcome in (Class.UNSAFE, Class.LATE)
     assert row.differs
     assert PERMANENT.title == row.duration
+
+
+def test_a_swinging_leaf_keeps_the_moment() -> None:
+    """The arm's table is entered by a decision, not by a number that leaves the model."""
+    bench = Bench(read_site(SITES / "kiln-court.site.yaml"), default_roles(), 1, [Phase.TRAVEL])
+    ground = next(one for one in bench.grounds if one.direction is Direction.CLOSING)
+    device = place(faults()["loop-open"], bench.site, "front edge")
+    prober = FaultProber(bench.plant, bench.site, bench.seed, ground, device)
+    path, middle = Decided(), (ground.first + ground.last) // 2
+    told = prober(Traced(float(middle), 1.0, float(bench.period), path))
+    assert told.reaction is not None
+    assert path.left == ""
+    claim = path.claim(ground.first - middle, ground.last - middle)
+    assert claim.first < 0 or claim.last > 0
