@@ -110,7 +110,8 @@ PLANTED = [
     Planted("no overlap", _spoilt(Sequencer, _overlap), "lies over it"),
     Planted("leaves swapped", _spoilt(Sequencer, lambda p: replace(p, top=1 - p.top)), "lies over it|wrong leaf"),
     Planted("no delay", _spoilt(Sequencer, _delay), "following-leaf-waits"),
-    Planted("stops one leaf", _spoilt(Sequencer, lambda p: StopsOne(p.table, p.leaves, p.top)), "driven|both-leaves"),
+    Planted("stops one leaf", _spoilt(Sequencer, lambda p: StopsOne(p.table, p.leaves, p.top, p.deceleration)),
+            "driven|both-leaves"),
     Planted("sees one leaf move", _spoilt(CountsOfBoth, lambda p: SeesOneLeaf(p.leaves)), "no-nuisance-stop|reversal"),
 ]
 
