@@ -39,7 +39,9 @@ def surface() -> dict[str, Any]:
             for name, command in commands.items()
             if command is not None
         },
-        "formats": sorted((FORMAT, SITE_FORMAT, SCENARIO_FORMAT, check_json.FORMAT, doubles_json.FORMAT, run_json.FORMAT)),
+        "formats": sorted(
+            (FORMAT, SITE_FORMAT, SCENARIO_FORMAT, check_json.FORMAT, doubles_json.FORMAT, run_json.FORMAT)
+        ),
         "exit codes": {code.name: int(code) for code in Exit},
         "contract": {name: list(getattr(contract, name)._fields) for name in sorted(roles)},
         "requirements": {name: sorted(requirement.failures) for name, requirement in known.requirements().items()},
