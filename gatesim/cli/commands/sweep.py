@@ -10,6 +10,7 @@ import click
 
 from gatesim.cli import options
 from gatesim.cli.talk import Talk
+from gatesim.cli.wanted import Wanted
 
 if TYPE_CHECKING:
     from gatesim.plant.site import Site
@@ -51,9 +52,12 @@ def COMMAND(  # noqa: N802 - a value, made by the decorators
     budget: float | None,
     jobs: int | None,
     folder: str | None,
-    name: str | None, store: str, seed: int | None,
-    controller: str | None, receiver: str | None, classifier: str | None,
-    style: str, output: str | None,
+    name: str | None,
+    store: str,
+    seed: int | None,
+    logic: Wanted,
+    style: str,
+    output: str | None,
 ) -> int:
     """Put every fault that fits into every moment of a move, and find the worst case of each.
 
@@ -72,7 +76,7 @@ def COMMAND(  # noqa: N802 - a value, made by the decorators
     site, scenario = _read(file)
     used = seed if seed is not None else scenario.seed if scenario is not None else 1
     order = Order(site, scenario, used, tuple(Phase) if full else (Phase.TRAVEL,),
-                  partial(load_roles, controller, receiver, classifier))
+                  partial(load_roles, logic, talk.note_once))
     tasks = bench_for(order).tasks(_chosen(kinds), PULSES if full else (PERMANENT,))
     share = _budget_of_rows(budget, kinds, with_pairs)
     with _keeping(name, store, order, len(tasks)) as keep:
