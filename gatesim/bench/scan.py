@@ -71,8 +71,11 @@ class FixedScan:
         self.inner, self.scan = inner, settings
         self._shape = SHAPES[role]
         self._has_position = role == "controller"
-        self._every = getattr(inner, "wants", "change") == "scan"
         self._contacts = tuple(name for name in self._shape.seen._fields if name not in _VALUES)
+
+    @property
+    def _every(self) -> bool:
+        return getattr(self.inner, "wants", "change") == "scan"
 
     @property
     def power_cycles(self) -> bool:

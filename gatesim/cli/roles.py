@@ -1,4 +1,4 @@
-"""Loading logic under test: `module:Name` or `file.py:Name`.
+"""Loading logic under test: `module:Name`, `file.py:Name`, or `run:COMMAND ARGS` for a program of its own.
 
 What is named may be an object with `start` and `step`, or a class or function that makes one when called without
 arguments.  Loading runs the file's code: it is the user's own program.
@@ -32,9 +32,21 @@ def load_roles(wanted: Wanted, say: Callable[[str], None] | None = None) -> Role
     roles = default_roles()
     for role in ("classifier", "receiver", "controller"):
         spec = getattr(wanted, role)
-        if spec is not None:
+        if spec is not None and spec.startswith("run:"):
+            roles = roles._replace(**{role: _program(role, spec, wanted, say)})
+        elif spec is not None:
             roles = roles._replace(**{role: load_role(role, spec, say)})
     return _on_scan(roles, wanted)
+
+
+def _program(role: str, spec: str, wanted: Wanted, say: Callable[[str], None] | None) -> Any:
+    """A role that another program plays."""
+    from gatesim.bench.child import command_of
+    from gatesim.bench.remote import Remote
+
+    within = duration("answer-within", wanted.answer_within, 1_000) / 1_000_000
+    scanned = wanted.scan is not None and wanted.scan_role == role
+    return Remote(role, command_of(role, spec, within), say, scanned=scanned)
 
 
 def _on_scan(roles: Roles, wanted: Wanted) -> Roles:
@@ -56,7 +68,7 @@ def load_role(role: str, spec: str, say: Callable[[str], None] | None = None) ->
     """One role.  BadUsage if it can't be found, LogicError if its own code dies while it is loaded."""
     place, colon, name = spec.rpartition(":")
     if not colon or not place or not name:
-        raise BadUsage(f"--{role} {spec}: expected module:Name or file.py:Name")
+        raise BadUsage(f"--{role} {spec}: expected module:Name, file.py:Name or 'run:COMMAND ARGS'")
     module = _module(role, spec, place)
     if not hasattr(module, name):
         near = get_close_matches(name, [known for known in vars(module) if not known.startswith("_")], 1)

@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 
 from gatesim.cli import known
+from gatesim.plant.operator import controller_settings
 from gatesim.run import RunResult, default_roles, run_scenario
 
 ROOT = Path(__file__).parents[2]
@@ -24,3 +25,9 @@ def run() -> Callable[..., RunResult]:
 
     return run
 
+
+
+@pytest.fixture
+def mill_lane_settings() -> Any:
+    """What a controller is told of the Mill Lane yard."""
+    return controller_settings(known.site(ROOT / "scenarios" / "sites" / "mill-lane.site.yaml"))
