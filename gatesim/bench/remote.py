@@ -157,6 +157,7 @@ class Remote:
         self._roots: dict[Any, Point] = {}
         self._programs: list[Program] = []
         self._uses = self._failures = 0
+        self._last = ""
         self.hello: Hello | None = None
 
     @property
@@ -174,7 +175,8 @@ class Remote:
     def start(self, settings: Any, kept: bytes | None) -> tuple[RemoteState, Any]:
         """Power-up."""
         if self._failures >= FAILURES:
-            raise LogicError(f"{self.command.said}: it went wrong {FAILURES} times and is not started again")
+            raise LogicError(f"{self.command.said}: it went wrong {FAILURES} times and is not started again; the last "
+                             f"time {self._last}")
         root = self._roots.get(settings)
         if root is None:
             shape = codec(self._shape.settings)
@@ -200,8 +202,8 @@ class Remote:
         try:
             program = self._at(before, state)
             self._one(program, new, what)
-        except LogicError:
-            self._failures += 1
+        except LogicError as error:
+            self._failures, self._last = self._failures + 1, str(error).removeprefix(f"{self.command.said}: ")
             self._programs = [one for one in self._programs if one.child.lives()]
             raise
         program.holder = weakref.ref(state)

@@ -189,7 +189,7 @@ def test_one_that_goes_wrong_again_and_again_is_given_up(run, bad) -> None:
     for _ in range(FAILURES):
         with pytest.raises(LogicError, match="ended with exit code 0"):
             run("first-look", controller=remote)
-    with pytest.raises(LogicError, match=f"it went wrong {FAILURES} times and is not started again"):
+    with pytest.raises(LogicError, match=f"it went wrong {FAILURES} times and is not .* the last time it ended"):
         run("first-look", controller=remote)
 
 
@@ -231,3 +231,36 @@ signal.pause()
                           env={**os.environ, "PYTHONPATH": str(root)})
     assert done.returncode == (130 if number == signal.SIGINT else 128 + number), done.stderr
     assert _gone(int(note.read_text()))
+
+
+HALFWAY = """
+import os, sys
+sys.path.insert(0, {root!r})
+from gatesim.bench import serve
+from gatesim.plant.logic.controller_reference import ReferenceController
+answer, calls = serve.Served.answer, []
+def until(self, request):
+    calls.append(1)
+    if len(calls) > {calls}:
+        os._exit(9)
+    return answer(self, request)
+serve.Served.answer = until
+serve.serve("controller", ReferenceController())
+"""
+
+
+@pytest.mark.slow
+def test_what_a_sweep_has_found_is_kept_when_the_program_fails(tmp_path, capsys) -> None:
+    from gatesim.cli.main import serve
+
+    root = Path(__file__).parents[2]
+    logic = tmp_path / "halfway.py"
+    logic.write_text(HALFWAY.format(root=str(root), calls=400))
+    site = root / "scenarios" / "sites" / "mill-lane.site.yaml"
+    code = serve(["sweep", str(site), "--fault", "lost-link", "--fault", "loop-short", "--jobs", "1", "--budget", "8",
+                  "--controller", f"run:{sys.executable} {logic}"])
+    said = capsys.readouterr()
+    assert code == 3
+    assert "it ended with exit code 9 instead of answering" in said.out + said.err
+    assert not children._living
+    assert "Sweep of Mill Lane yard" in said.out
