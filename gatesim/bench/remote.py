@@ -239,6 +239,7 @@ class Remote:
     def _at(self, point: Point, state: RemoteState) -> Program:
         """A program that is at this place."""
         self._uses += 1
+        self._programs = [one for one in self._programs if one.child.lives()]
         program = self._there(point, state) or self._by_snapshot(point) or self._anew(point)
         program.used = self._uses
         return program

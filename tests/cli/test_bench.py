@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import sys
+
 import pytest
 
 
@@ -67,3 +69,52 @@ def test_a_sweep_forks_it_as_well(gatesim, site, tmp_path) -> None:
     assert said.code in (0, 1)
     assert "loop-short" in said.out
     assert said.err.count("playing all its calls again") == 1
+
+
+DIES_AT_A_HOLD = """
+import json, sys
+for line in sys.stdin:
+    (kind, given), = json.loads(line).items()
+    if kind == "step" and any(one[0].startswith("hold") for one in given["seen"].get("controls", [])):
+        sys.exit("somebody holds a button, and I do not know what to do")
+    print(json.dumps({"hello": {"name": "x"}} if kind == "hello" else {"ok": True, "do": {}}), flush=True)
+"""
+
+
+@pytest.mark.slow
+def test_a_program_that_dies_is_code_3_and_the_other_files_are_judged(gatesim, scenarios, tmp_path) -> None:
+    (tmp_path / "dies.py").write_text(DIES_AT_A_HOLD)
+    files = [scenarios / f"{name}.scenario.yaml" for name in ("first-look", "hold-to-run", "stop-and-turn-round")]
+    said = gatesim("check", *files, "--controller", f"run:{sys.executable} {tmp_path / 'dies.py'}")
+    assert said.code == 3
+    assert "1 error" in said.out
+    assert "2 differ" in said.out
+    assert "somebody holds a button, and I do not know what to do" in said.out
+
+
+@pytest.mark.slow
+def test_a_program_that_wants_a_scan(gatesim, scenario, tmp_path) -> None:
+    logic = tmp_path / "scans.py"
+    logic.write_text(DIES_AT_A_HOLD.replace('"name": "x"', '"name": "x", "wants": "scan"'))
+    spec = f"run:{sys.executable} {logic}"
+    refused = gatesim("check", scenario, "--controller", spec)
+    assert refused.code == 2
+    assert 'it works on a fixed scan; say which, such as --scan "10 ms"' in refused.out
+    assert gatesim("check", scenario, "--controller", spec, "--scan", "100 ms").code == 1
+
+
+def test_no_such_program_is_bad_usage(gatesim, scenario) -> None:
+    said = gatesim("check", scenario, "--controller", "run:no-such-program-here x")
+    assert said.code == 2
+    assert "there is no program 'no-such-program-here' that can be run" in said.err
+    assert gatesim("check", scenario, "--controller", "run:").code == 2
+    assert gatesim("check", scenario, "--controller", 'run:"x').code == 2
+    assert "expected module:Name, file.py:Name or 'run:COMMAND ARGS'" in gatesim(
+        "check", scenario, "--controller", "nothing").err
+
+
+def test_a_silent_program_is_waited_for_as_long_as_said(gatesim, scenario) -> None:
+    said = gatesim("check", scenario, "--controller", "run:sleep 100", "--answer-within", "50 ms")
+    assert said.code == 3
+    assert "it did not answer hello within 0.05 s" in said.out
+    assert gatesim("check", scenario, "--controller", "run:sleep 100", "--answer-within", "soon").code == 2

@@ -17,6 +17,7 @@ def surface() -> dict[str, Any]:
     import click
 
     import gatesim
+    from gatesim.bench.remote import VERSION
     from gatesim.cli import known
     from gatesim.cli.codes import Exit
     from gatesim.cli.main import PROGRAM
@@ -39,7 +40,8 @@ def surface() -> dict[str, Any]:
             for name, command in commands.items()
             if command is not None
         },
-        "formats": sorted((FORMAT, SITE_FORMAT, SCENARIO_FORMAT, check_json.FORMAT, run_json.FORMAT)),
+        "formats": sorted((FORMAT, SITE_FORMAT, SCENARIO_FORMAT, check_json.FORMAT, run_json.FORMAT,
+                           f"gatesim-logic/{VERSION}")),
         "exit codes": {code.name: int(code) for code in Exit},
         "contract": {name: list(getattr(contract, name)._fields) for name in sorted(roles)},
         "requirements": {name: sorted(requirement.failures) for name, requirement in known.requirements().items()},
