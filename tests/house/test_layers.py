@@ -18,6 +18,7 @@ LAYERS = (
     "spool",
     "requirements",
     "run",
+    "bench",
     "search",
     "field",
     "report",
