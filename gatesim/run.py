@@ -12,15 +12,16 @@ from collections.abc import Callable, Iterator, Mapping
 from functools import cache
 from typing import Any, ClassVar, NamedTuple
 
-from gatesim.events import ContactBegan, FoundBy, Run, Stamped
+from gatesim.events import ContactBegan, FoundBy, PowerLost, PowerReturned, Run, Stamped
 from gatesim.plant.build import built
 from gatesim.plant.fault import FaultBegins, Steady
 from gatesim.plant.logic.contract import Roles
 from gatesim.plant.part import Wire
 from gatesim.plant.wires import BeamPath, ForceTrip, StripPressed
 from gatesim.plant.world import Plant, World, instant
+from gatesim.requirements.catalogue import requirements
 from gatesim.requirements.judging import Judge, Row, compare
-from gatesim.requirements.verdict import Verdict
+from gatesim.requirements.verdict import Outcome, Verdict
 from gatesim.scenario.agenda import Due, agenda
 from gatesim.scenario.model import Scenario
 from gatesim.spool import Spool
@@ -204,9 +205,20 @@ def run_story(scenario: Scenario, to_come: tuple[Due, ...], roles: Roles, *, see
     whole = Section(Run.WHOLE, 0, None, events, scenario.ends)
     # In the order of the trace file: whole run, edge alone, force alone.
     sections = (whole, *(section for run in TWINS for section in twins.sections[run]))
-    judged = [(Run.WHOLE, judge.verdicts(scenario.ends)), *(pair for run in TWINS for pair in twins.verdicts[run])]
+    verdicts = judge.verdicts(scenario.ends)
+    if not getattr(roles.controller, "power_cycles", True):
+        verdicts |= dict.fromkeys(of_power_loss(), Verdict(Outcome.NOT_EXERCISED, reason=NOT_CYCLED))
+    judged = [(Run.WHOLE, verdicts), *(pair for run in TWINS for pair in twins.verdicts[run])]
     rows = compare(scenario.site, scenario.expect, judged)
     return RunResult(scenario, used, sections, rows, any(row.differs for row in rows))
+
+
+NOT_CYCLED = "the controller can't be started anew: it went on through the power loss"
+
+
+def of_power_loss() -> tuple[str, ...]:
+    """The requirements that look for what comes back after a power loss."""
+    return tuple([name for name, one in requirements().items() if {PowerLost, PowerReturned} <= set(one.needs)])
 
 
 @cache

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pkgutil
+import signal
 import sys
 import traceback
 from collections.abc import Sequence
@@ -84,6 +85,10 @@ def serve(args: Sequence[str] | None = None) -> Exit:
     except Exception as error:  # noqa: BLE001 - the last place where a failure of ours can be told as such
         _explain(talk, error)
         return Exit.OUR_FAULT
+    finally:
+        programs = sys.modules.get("gatesim.bench.child")
+        if programs is not None:
+            programs.end_all()
 
 
 def _explain(talk: Talk, error: Exception) -> None:
@@ -100,6 +105,12 @@ def _explain(talk: Talk, error: Exception) -> None:
     )
 
 
+def _ended(number: int, _: object) -> None:
+    sys.exit(128 + number)
+
+
 def main() -> None:
     """The entry point."""
+    # Ended from outside, it still ends the programs that it has started.
+    signal.signal(signal.SIGTERM, _ended)
     sys.exit(serve())

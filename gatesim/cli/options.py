@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import wraps
 from typing import Any, TypeVar
 
 import click
 
 from gatesim.cli.talk import Talk
+from gatesim.cli.wanted import Wanted
 from gatesim.shown import System, shown_in
 
 
@@ -93,9 +95,28 @@ def seed(command: F) -> F:
 
 
 def roles(command: F) -> F:
-    """--controller, --receiver and --classifier: the logic under test."""
-    for role in ("classifier", "receiver", "controller"):
-        command = click.option(
-            f"--{role}", metavar="SPEC", default=None, help=f"Your own {role}: module:Name or file.py:Name."
-        )(command)
-    return command
+    """The logic under test and how it is called, gathered into one argument `logic`."""
+
+    @wraps(command)
+    def gathered(*args: Any, **given: Any) -> Any:
+        logic = Wanted(**{name: given.pop(name) for name in Wanted._fields})
+        return command(*args, logic=logic, **given)
+
+    made: Any = click.option("--scan-role", type=click.Choice(["controller", "receiver"]), default="controller",
+                             show_default=True, help="Which role is on the fixed scan.")(gathered)
+    for option, metavar, default, says in reversed(_LOGIC):
+        made = click.option(f"--{option}", metavar=metavar, default=default, help=says)(made)
+    result: F = made
+    return result
+
+
+_SPEC = "module:Name, file.py:Name or 'run:COMMAND ARGS'."
+_LOGIC = (
+    ("controller", "SPEC", None, f"Your own controller: {_SPEC}"),
+    ("receiver", "SPEC", None, f"Your own receiver: {_SPEC}"),
+    ("classifier", "SPEC", None, f"Your own classifier: {_SPEC}"),
+    ("answer-within", "DURATION", "5 s", "How long a program may take for one answer.  [default: 5 s]"),
+    ("scan", "DURATION", None, "Call the controller on a fixed scan, as a PLC works."),
+    ("input-filter", "DURATION", None, "With --scan: how long an input must keep its value.  [default: 0 s]"),
+    ("output-delay", "DURATION", None, "With --scan: from a scan to its outputs.  [default: 0 s]"),
+)

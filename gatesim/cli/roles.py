@@ -1,4 +1,4 @@
-"""Loading logic under test: `module:Name` or `file.py:Name`.
+"""Loading logic under test: `module:Name`, `file.py:Name`, or `run:COMMAND ARGS` for a program of its own.
 
 What is named may be an object with `start` and `step`, or a class or function that makes one when called without
 arguments.  Loading runs the file's code: it is the user's own program.
@@ -10,33 +10,65 @@ import importlib
 import importlib.util
 import os
 import sys
+from collections.abc import Callable
+from copy import deepcopy
 from difflib import get_close_matches
 from types import ModuleType
 from typing import Any
 
+from gatesim.bench.inside import UnderTest
+from gatesim.cli.wanted import Wanted, duration
 from gatesim.errors import BadUsage, LogicError
-from gatesim.plant.logic.contract import ClassifierDo, ControllerDo, ReceiverDo, Roles
+from gatesim.plant.logic.contract import Roles
 
 
-def load_roles(controller: str | None, receiver: str | None, classifier: str | None) -> Roles:
-    """The reference logic, with the given roles put in its place."""
+def load_roles(wanted: Wanted, say: Callable[[str], None] | None = None) -> Roles:
+    """The reference logic, with what is wanted put in its place and on its scan.
+
+    `say` is told what a user should know of how the logic is run.
+    """
     from gatesim.run import default_roles
 
     roles = default_roles()
-    if classifier is not None:
-        roles = roles._replace(classifier=load_role("classifier", classifier))
-    if receiver is not None:
-        roles = roles._replace(receiver=load_role("receiver", receiver))
-    if controller is not None:
-        roles = roles._replace(controller=load_role("controller", controller))
-    return roles
+    for role in ("classifier", "receiver", "controller"):
+        spec = getattr(wanted, role)
+        if spec is not None and spec.startswith("run:"):
+            roles = roles._replace(**{role: _program(role, spec, wanted, say)})
+        elif spec is not None:
+            roles = roles._replace(**{role: load_role(role, spec, say)})
+    return _on_scan(roles, wanted)
 
 
-def load_role(role: str, spec: str) -> Any:
+def _program(role: str, spec: str, wanted: Wanted, say: Callable[[str], None] | None) -> Any:
+    """A role that another program plays."""
+    from gatesim.bench.child import command_of
+    from gatesim.bench.remote import Remote
+
+    within = duration("answer-within", wanted.answer_within, 1_000) / 1_000_000
+    scanned = wanted.scan is not None and wanted.scan_role == role
+    return Remote(role, command_of(role, spec, within), say, scanned=scanned)
+
+
+def _on_scan(roles: Roles, wanted: Wanted) -> Roles:
+    if wanted.scan is None:
+        for option in ("input_filter", "output_delay"):
+            if getattr(wanted, option) is not None:
+                raise BadUsage(f"--{option.replace('_', '-')} says more about --scan, which is not given")
+        return roles
+    from gatesim.bench.scan import FixedScan, ScanSettings
+
+    scan = duration("scan", wanted.scan, 10)
+    given = [duration(option, text) if text is not None else 0
+             for option, text in (("input-filter", wanted.input_filter), ("output-delay", wanted.output_delay))]
+    wrapped = FixedScan(wanted.scan_role, getattr(roles, wanted.scan_role), ScanSettings(scan, *given))
+    return roles._replace(**{wanted.scan_role: wrapped})
+
+
+def load_role(role: str, spec: str, say: Callable[[str], None] | None = None) -> Any:
     """One role.  BadUsage if it can't be found, LogicError if its own code dies while it is loaded."""
     place, colon, name = spec.rpartition(":")
     if not colon or not place or not name:
-        raise BadUsage(f"--{role} {spec}: expected module:Name or file.py:Name")
+        raise BadUsage(f"--{role} {spec}: expected module:Name, file.py:Name or 'run:COMMAND ARGS'")
     module = _module(role, spec, place)
     if not hasattr(module, name):
         near = get_close_matches(name, [known for known in vars(module) if not known.startswith("_")], 1)
@@ -48,43 +80,18 @@ def load_role(role: str, spec: str) -> Any:
             f"--{role} {spec}: a {role} has start(settings, kept) and step(state, seen, now); "
             f"{name!r} gives a {type(logic).__name__} without them"
         )
-    return UnderTest(role, spec, logic)
+    return UnderTest(role, spec, logic, _maker(role, spec, found, logic), say)
 
 
-class UnderTest:
-    """Logic from outside: whatever it raises, or answers outside its contract, is its own LogicError."""
-
-    def __init__(self, role: str, spec: str, logic: Any) -> None:
-        self.said, self.logic, self.does = f"{role} {spec}", logic, _DOES[role]
-
-    def start(self, settings: Any, kept: bytes | None) -> tuple[Any, Any]:
-        """The logic's own `start`."""
-        return self._answer("start", self.logic.start, settings, kept)
-
-    def step(self, state: Any, seen: Any, now: float) -> tuple[Any, Any]:
-        """The logic's own `step`."""
-        return self._answer("step", self.logic.step, state, seen, now)
-
-    def _answer(self, call: str, method: Any, *args: Any) -> tuple[Any, Any]:
-        when = f" at {args[2]} us" if call == "step" else ""
-        try:
-            answer = method(*args)
-        except Exception as error:
-            raise LogicError(f"{self.said} died in {call}{when}: {type(error).__name__}: {error}") from error
-        if not isinstance(answer, tuple) or len(answer) != 2 or not isinstance(answer[1], self.does):
-            raise LogicError(
-                f"{self.said} must answer {call} with (state, {self.does.__name__}){when}; it gave {_shown(answer)}"
-            )
-        return answer
-
-
-_DOES: dict[str, type] = {"classifier": ClassifierDo, "receiver": ReceiverDo, "controller": ControllerDo}
-
-
-def _shown(answer: Any) -> str:
-    if isinstance(answer, tuple):
-        return f"({', '.join(type(part).__name__ for part in answer)})"
-    return type(answer).__name__
+def _maker(role: str, spec: str, found: Any, logic: Any) -> Callable[[], Any] | None:
+    """What makes another one, just as new; None where there is only the one."""
+    if found is not logic:
+        return lambda: _made(role, spec, found)
+    try:
+        pristine = deepcopy(logic)
+    except Exception:  # noqa: BLE001 - whatever a user's object does when it is copied
+        return None
+    return lambda: deepcopy(pristine)
 
 
 def _fits(logic: Any) -> bool:

@@ -11,7 +11,7 @@ import sys
 import tempfile
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from io import StringIO
 from typing import TYPE_CHECKING, Literal, TypeVar
 
@@ -39,6 +39,8 @@ class Talk:
 
     loudness: int = 0
     system: System = System.SI
+    told: set[str] = field(default_factory=set)
+    """What was said once and need not be said again."""
 
     def for_programs(self, style: str) -> bool:
         """Whether JSON is wanted, which is SI always: a BadUsage for US units in it."""
@@ -50,6 +52,12 @@ class Talk:
         """Say something beside the result; silent with --quiet."""
         if self.loudness >= 0:
             click.echo(text, err=True)
+
+    def note_once(self, text: str) -> None:
+        """Say something beside the result, the first time only."""
+        if text not in self.told:
+            self.told.add(text)
+            self.note(text)
 
     def complain(self, text: str) -> None:
         """Say what is wrong; never silent."""

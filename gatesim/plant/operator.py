@@ -121,8 +121,9 @@ class ControllerHost:
             return self._dark(state, out)
         if not state.powered:
             state.powered, state.image = True, None
-            state.logic, do = self.controller.start(self.settings, stored or None)
-            self._put(state, do, out)
+            if state.logic is None:
+                state.logic, do = self.controller.start(self.settings, stored or None)
+                self._put(state, do, out)
         image = (counts.motion, counts.known, counts.crossings, *seen[3:])
         wake = state.done.wake if state.done is not None else None
         if image != state.image or (wake is not None and now >= wake):
@@ -141,7 +142,10 @@ class ControllerHost:
 
     def _dark(self, state: HostState, out: Out) -> float:
         if state.powered:
-            state.powered, state.logic, state.image, state.done = False, None, None, None
+            state.powered, state.image, state.done = False, None, None
+            # One that can't be started anew has a supply of its own and goes on.
+            if getattr(self.controller, "power_cycles", True):
+                state.logic = None
             out.put(0, (None, False))
             out.put(1, False)
             out.put(2, Brake.HOLD)

@@ -186,7 +186,6 @@ LEVEL_ROWS: tuple[LevelRow, ...] = (
         (20, KEEP, 1_023),
     ),
     level("sense-rail-lost", "pair", w.Code("tail"), 489, (0, KEEP, 0), (10, 7, 0)),
-    level("sense-rail-lost", "pair", w.ReferenceCode("pair"), 512, (0, KEEP, 0), (10, 511, 0)),
     level("over-range-code", "nose", w.Code("nose"), 512, (0, KEEP, -1), (10, 7, -1)),
     level("sampler-dead", "pair", w.ScanClock("pair"), True, (0, KEEP, False)),
     level("wired-scan-dead", "input", w.ScanClock("input"), True, (0, KEEP, False)),

@@ -214,7 +214,7 @@ CASES: tuple[Case, ...] = (
     Case(
         "comparator-oscillates", "pair", {"classifier": EverySecond}, stopped, CLOSE, MOVING + OSCILLATES, 7 * S),
     moving("converter-stuck-bit", "pair", classifier=WithoutReference),
-    moving("sense-rail-lost", "pair", announced, classifier=WithoutReference),
+    Case("sense-rail-lost", "pair", {"controller": EdgeTriggered}, did_not_start, TWICE, 2 * S, 22 * S),
     moving("reference-drift", "pair", classifier=WithoutReference),
     moving("over-range-code", "nose", classifier=KeepsLast),
     moving("loops-crossed-short", "pair", classifier=NearZero),

@@ -18,6 +18,7 @@ LAYERS = (
     "spool",
     "requirements",
     "run",
+    "bench",
     "search",
     "field",
     "report",
@@ -27,6 +28,7 @@ LAYERS = (
 SIBLINGS_APART = {
     "plant.faults": {"catalogue", "places", "shapes"},
     "cli.commands": set(),
+    "search.doubles": {"base", "catalogue"},
 }
 """Rooms whose files do not import one another, with the files that all may import."""
 

@@ -17,11 +17,12 @@ def surface() -> dict[str, Any]:
     import click
 
     import gatesim
+    from gatesim.bench.remote import VERSION
     from gatesim.cli import known
     from gatesim.cli.codes import Exit
     from gatesim.cli.main import PROGRAM
     from gatesim.plant.logic import contract
-    from gatesim.report import check_json, run_json
+    from gatesim.report import check_json, coverage_json, doubles_json, run_json
     from gatesim.scenario.shapes import SCENARIO_FORMAT, SITE_FORMAT
     from gatesim.trace import FORMAT
 
@@ -39,11 +40,14 @@ def surface() -> dict[str, Any]:
             for name, command in commands.items()
             if command is not None
         },
-        "formats": sorted((FORMAT, SITE_FORMAT, SCENARIO_FORMAT, check_json.FORMAT, run_json.FORMAT)),
+        "formats": sorted((FORMAT, SITE_FORMAT, SCENARIO_FORMAT, check_json.FORMAT, coverage_json.FORMAT,
+                           coverage_json.SUITE_FORMAT, doubles_json.FORMAT, run_json.FORMAT,
+                           f"gatesim-logic/{VERSION}")),
         "exit codes": {code.name: int(code) for code in Exit},
         "contract": {name: list(getattr(contract, name)._fields) for name in sorted(roles)},
         "requirements": {name: sorted(requirement.failures) for name, requirement in known.requirements().items()},
         "faults": sorted(known.faults()),
+        "doubles": sorted(known.doubles()),
     }
 
 

@@ -53,6 +53,23 @@ def story(seed: int, lasts: int = 8 * S) -> m.Scenario:
     """
     chance = Random(seed)
     site = shipped("ferry-steps" if seed >= RAYS else SITES[seed % len(SITES)])
+    return _told(seed, chance, site, lasts)
+
+
+def short_story(seed: int, lasts: int = 600 * MS) -> m.Scenario:
+    """The same in little: a site with wired inputs only, from mid-travel, with a command in the first moments."""
+    chance = Random(seed)
+    site = shipped("orchard-row")
+    site = replace(site, leaf_at=site.gate.travel * chance.choice((0.3, 0.6)))
+    first = chance.choice((Command.OPEN, Command.CLOSE, Command.HOLD_CLOSE))
+    held = chance.choice((20 * MS, 300 * MS))
+    steps: list[m.AnyStep] = [m.GiveCommand(do="command", at=chance.randrange(8 * MS, 30 * MS), command=first,
+                                            held=held)]
+    steps += [_step(chance, site, k, lasts) for k in range(chance.randrange(1, 5))]
+    return m.Scenario(f"short story {seed}", "", site, lasts, tuple(steps), (), seed=seed)
+
+
+def _told(seed: int, chance: Random, site: Site, lasts: int) -> m.Scenario:
     lossy = tuple(replace(node, loss=chance.choice((0.0, 0.03))) for node in site.transmitters)
     site = replace(site, transmitters=lossy, leaf_at=site.gate.travel * chance.choice((0.0, 0.3, 0.6, 1.0)))
     first = chance.choice((Command.OPEN, Command.CLOSE, Command.HOLD_CLOSE))

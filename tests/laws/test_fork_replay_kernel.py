@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import os
 import sys
+from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
 from random import Random
@@ -20,9 +22,11 @@ from gatesim.units import FOREVER
 
 sys.path.insert(0, str(Path(__file__).parent))
 
-from stories import RAYS, SITES, S, course, lived, references, story, taker
+from stories import RAYS, SITES, S, course, lived, references, shipped, story, taker
+from ways import Held, hold_short
 
 FAST, MANY, BATCH = 300, 2_000, 6
+SHORT, SHARE = 10_000, 250
 
 
 def by_kernel(number: int, plant: Plant | None, lasts: int) -> list[Stamped]:
@@ -85,6 +89,22 @@ def test_all_ways_to_live_many_stories_agree() -> None:
     assert hold(range(FAST, MANY), lasts=3 * S) > (MANY - FAST) // 2, "hardly any of these stories moves"
 
 
+@pytest.mark.slow
+def test_ten_thousand_short_stories_agree(record_property) -> None:
+    """At least ten thousand cases, each written out in full and compared as text."""
+    with ProcessPoolExecutor(os.cpu_count()) as pool:
+        begins = range(0, SHORT, SHARE)
+        held = sum(pool.map(hold_short, begins, [begin + SHARE for begin in begins]), Held())
+    record_property("held", str(held))
+    assert held.differ == ()
+    assert held.stories == SHORT
+    # The stories are worth living: the leaf moves, faults act, and the forks have something before them.
+    assert held.moved > SHORT * 0.7
+    assert held.faulty > SHORT * 0.15
+    assert held.forked > SHORT * 0.5
+    assert held.events > 20 * SHORT
+
+
 @dataclass(frozen=True, slots=True)
 class Leaky:
     """A part whose forks share what changes: its count of calls, which it tells with every announcement."""
@@ -126,3 +146,8 @@ def test_a_shared_state_is_noticed() -> None:
     plant = build(story(0).site, references(), [lambda site, roles: (Leaky(),)])
     with pytest.raises(AssertionError, match="the course that was forked"):
         hold(range(0, 10 * len(SITES), len(SITES)), plant)
+
+
+def test_a_shared_state_is_noticed_in_short_stories() -> None:
+    plant = build(shipped("orchard-row"), references(), [lambda site, roles: (Leaky(),)])
+    assert hold_short(0, 30, plant).differ

@@ -8,6 +8,7 @@ import click
 
 from gatesim.cli import options
 from gatesim.cli.talk import Talk
+from gatesim.cli.wanted import Wanted
 
 if TYPE_CHECKING:
     from gatesim.cli.judge_file import Done
@@ -26,9 +27,7 @@ def COMMAND(  # noqa: N802 - a value, made by the decorators
     paths: tuple[str, ...],
     matrix: bool,
     seed: int | None,
-    controller: str | None,
-    receiver: str | None,
-    classifier: str | None,
+    logic: Wanted,
     style: str,
     output: str | None,
 ) -> int:
@@ -48,7 +47,7 @@ def COMMAND(  # noqa: N802 - a value, made by the decorators
     scenarios, sites = collect(paths)
     if not scenarios and not any(path.endswith(SITE_SUFFIX) for path in paths):
         raise NothingFound(f"no scenario (*.scenario.yaml) in {', '.join(paths)}")
-    roles = load_roles(controller, receiver, classifier)
+    roles = load_roles(logic, talk.note_once)
     done: list[Done] = []
     warnings: list[str] = []
     for file in talk.progress(scenarios, "judging"):

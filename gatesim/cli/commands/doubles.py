@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from gatesim.cli.codes import Exit
-    from gatesim.search.trial import Sound, Story, Tried
+    from gatesim.search.trial import Result, Sound, Story, Tried
 
 
 class _Count(click.ParamType[int]):
@@ -63,7 +63,6 @@ def COMMAND(  # noqa: N802 - a value, made by the decorators
     import os
 
     from gatesim.cli.codes import Exit, worst
-    from gatesim.report import doubles_json, doubles_text
     from gatesim.search import mutants as m
     from gatesim.search.trial import Result, sounds_of, trials_of
 
@@ -86,18 +85,23 @@ def COMMAND(  # noqa: N802 - a value, made by the decorators
     result = Result.of(names, drawn, tried, sounds, tuple(m.mutants().refused) if drawn else ())
     if any(one.differs for one in sounds):
         codes.append(Exit.BAD_INPUT)
+    _deliver(talk, result, style, output)
+    return worst([*codes, _code(result)])
+
+
+def _deliver(talk: Talk, result: Result, style: str, output: str | None) -> None:
+    from gatesim.report import doubles_json, doubles_text
+
     if style == "json":
         talk.deliver(doubles_json.doubles_json(result), output)
     else:
         talk.render(lambda console: doubles_text.draw(console, result), output)
-    return worst([*codes, _code(result)])
 
 
-def _code(result: object) -> Exit:
+def _code(result: Result) -> Exit:
     from gatesim.cli.codes import Exit
-    from gatesim.search.trial import Fate, Result
+    from gatesim.search.trial import Fate
 
-    assert isinstance(result, Result)
     if not result.doubles:
         return Exit.NOTHING_FOUND
     return Exit.DIFFERS if result.count(Fate.MISSED) else Exit.AS_EXPECTED

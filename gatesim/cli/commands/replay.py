@@ -11,6 +11,7 @@ import click
 
 from gatesim.cli import options
 from gatesim.cli.talk import Talk, width
+from gatesim.cli.wanted import Wanted
 
 if TYPE_CHECKING:
     from gatesim.report.judged import Judged
@@ -38,9 +39,7 @@ def COMMAND(  # noqa: N802 - a value, made by the decorators
     hide: bool,
     speed: float,
     seed: int | None,
-    controller: str | None,
-    receiver: str | None,
-    classifier: str | None,
+    logic: Wanted,
 ) -> int:
     """Step through a scenario's run: next event, back, play, jump to the verdict.
 
@@ -53,7 +52,7 @@ def COMMAND(  # noqa: N802 - a value, made by the decorators
     from gatesim.report.replay import HELP, Player
     from gatesim.report.run_text import story
 
-    done, run, _ = judge_file(file, load_roles(controller, receiver, classifier), seed)
+    done, run, _ = judge_file(file, load_roles(logic, talk.note_once), seed)
     if run is None:
         for trouble in done.result.errors:
             talk.complain(said(trouble))

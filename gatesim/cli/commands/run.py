@@ -8,6 +8,7 @@ import click
 
 from gatesim.cli import options
 from gatesim.cli.talk import Talk, write_whole
+from gatesim.cli.wanted import Wanted
 
 if TYPE_CHECKING:
     from gatesim.report.judged import Judged
@@ -27,9 +28,7 @@ def COMMAND(  # noqa: N802 - a value, made by the decorators
     file: str,
     trace: str | None,
     seed: int | None,
-    controller: str | None,
-    receiver: str | None,
-    classifier: str | None,
+    logic: Wanted,
     style: str,
     output: str | None,
 ) -> int:
@@ -41,7 +40,7 @@ def COMMAND(  # noqa: N802 - a value, made by the decorators
     from gatesim.report.check_text import said
 
     for_programs = talk.for_programs(style)
-    done, run, warnings = judge_file(file, load_roles(controller, receiver, classifier), seed)
+    done, run, warnings = judge_file(file, load_roles(logic, talk.note_once), seed)
     for warning in warnings:
         talk.note(warning)
     if run is None:

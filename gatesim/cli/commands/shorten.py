@@ -9,6 +9,7 @@ import click
 
 from gatesim.cli import options
 from gatesim.cli.talk import Talk
+from gatesim.cli.wanted import Wanted
 
 if TYPE_CHECKING:
     from gatesim.plant.logic.contract import Roles
@@ -30,9 +31,7 @@ def COMMAND(  # noqa: N802 - a value, made by the decorators
     requirement: str | None,
     devices: bool,
     output: str | None,
-    controller: str | None,
-    receiver: str | None,
-    classifier: str | None,
+    logic: Wanted,
 ) -> int:
     """Leave out of a scenario whatever its failure does not need, and write what is left as a scenario.
 
@@ -46,7 +45,7 @@ def COMMAND(  # noqa: N802 - a value, made by the decorators
     from gatesim.search.shorten import Failure, shorten
 
     tree, site = _trees(file)
-    roles = load_roles(controller, receiver, classifier)
+    roles = load_roles(logic, talk.note_once)
     with tempfile.TemporaryDirectory(prefix="gatesim-") as folder:
         tried = _Tried(Path(folder), site, roles)
         failure = _failure(tried, file, tree, requirement)

@@ -10,8 +10,10 @@ import click
 
 from gatesim.cli import options
 from gatesim.cli.talk import Talk
+from gatesim.cli.wanted import Wanted
 
 if TYPE_CHECKING:
+    from gatesim.cli.codes import Exit
     from gatesim.plant.site import Site
     from gatesim.scenario.model import Scenario
     from gatesim.search.pairs import Paired
@@ -51,9 +53,12 @@ def COMMAND(  # noqa: N802 - a value, made by the decorators
     budget: float | None,
     jobs: int | None,
     folder: str | None,
-    name: str | None, store: str, seed: int | None,
-    controller: str | None, receiver: str | None, classifier: str | None,
-    style: str, output: str | None,
+    name: str | None,
+    store: str,
+    seed: int | None,
+    logic: Wanted,
+    style: str,
+    output: str | None,
 ) -> int:
     """Put every fault that fits into every moment of a move, and find the worst case of each.
 
@@ -63,7 +68,6 @@ def COMMAND(  # noqa: N802 - a value, made by the decorators
     import os
     from functools import partial
 
-    from gatesim.cli.codes import Exit
     from gatesim.cli.roles import load_roles
     from gatesim.search.ground import Phase
     from gatesim.search.probe import PERMANENT, PULSES
@@ -72,7 +76,7 @@ def COMMAND(  # noqa: N802 - a value, made by the decorators
     site, scenario = _read(file)
     used = seed if seed is not None else scenario.seed if scenario is not None else 1
     order = Order(site, scenario, used, tuple(Phase) if full else (Phase.TRAVEL,),
-                  partial(load_roles, controller, receiver, classifier))
+                  partial(load_roles, logic, talk.note_once))
     tasks = bench_for(order).tasks(_chosen(kinds), PULSES if full else (PERMANENT,))
     share = _budget_of_rows(budget, kinds, with_pairs)
     with _keeping(name, store, order, len(tasks)) as keep:
@@ -81,10 +85,19 @@ def COMMAND(  # noqa: N802 - a value, made by the decorators
     if folder is not None:
         _write(talk, order, swept, file, folder)
     left = None if budget is None else budget - seconds
-    more = More() if ended else _more(talk, order, kinds, with_pairs, ways, left)
+    more = More() if ended is not None else _more(talk, order, kinds, with_pairs, ways, left)
     _deliver(talk, swept, style, output, more)
-    if ended:  # what is missing stands in the result
-        return Exit.INTERRUPTED
+    return _code(swept, more, ended)
+
+
+def _code(swept: Swept, more: More, ended: Exit | None) -> int:
+    from gatesim.cli.codes import Exit
+    from gatesim.errors import LogicError
+
+    if ended is not None:  # what is missing stands in the result
+        return ended
+    if any(row.worst is not None and row.worst.why.startswith(LogicError.__name__) for row in swept.rows):
+        return Exit.OUR_FAULT
     return Exit.DIFFERS if swept.differs or more.differs else Exit.AS_EXPECTED
 
 
@@ -204,22 +217,27 @@ def _keeping(name: str | None, store: str, order: Order, wanted: int) -> Iterato
 
 
 def _rows(talk: Talk, order: Order, tasks: tuple[Task, ...], budget: float | None, jobs: int,
-          keep: Callable[[Row], None]) -> tuple[list[Row], float, bool]:
-    """Make the rows, in their order; the seconds it took, and whether it was interrupted."""
+          keep: Callable[[Row], None]) -> tuple[list[Row], float, Exit | None]:
+    """Make the rows, in their order; the seconds it took, and by what it was ended before its end, if it was."""
     import time
 
+    from gatesim.cli.codes import Exit
+    from gatesim.errors import LogicError
     from gatesim.search.sweep import bench_for, in_turn, side_by_side
 
-    begun, rows, ended = time.perf_counter(), [], False
-    made = in_turn(bench_for(order), tasks, budget) if jobs == 1 else side_by_side(order, tasks, budget, jobs)
+    begun, rows, ended, bench = time.perf_counter(), [], None, bench_for(order)
+    made = in_turn(bench, tasks, budget) if jobs == 1 else side_by_side(order, tasks, budget, jobs)
     try:
         for row in talk.counted(made, len(tasks), "rows"):
             keep(row)
             rows.append(row)
     except KeyboardInterrupt:
-        ended = True
+        ended = Exit.INTERRUPTED
+    except LogicError as error:
+        talk.complain(f"gatesim: {error}")
+        ended = Exit.OUR_FAULT
     places = {(task.fault, task.device, task.ground, task.pulse): task.number for task in tasks}
-    grounds = {(ground.direction, ground.phase): k for k, ground in enumerate(bench_for(order).grounds)}
+    grounds = {(ground.direction, ground.phase): k for k, ground in enumerate(bench.grounds)}
     rows.sort(key=lambda row: places[row.fault, row.device, grounds[row.direction, row.phase], row.duration])
     return rows, time.perf_counter() - begun, ended
 

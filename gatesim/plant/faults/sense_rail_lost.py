@@ -21,14 +21,13 @@ class SenseRailLost(Held):
     title: ClassVar[str] = "The supply of a node's sensing is lost, and its radio goes on"
     row: ClassVar[tuple[str, ...]] = ("P9", "P11")
     found: ClassVar[FoundBy] = FoundBy.CONTINUOUSLY
-    shows: ClassVar[str] = "Every channel reads nothing at all, the reference's too, in frames that come on time."
-    must: ClassVar[str] = "Take readings without a right reference for invalid, however punctual the frames."
+    shows: ClassVar[str] = "Every loop of the node reads nothing at all, in frames that come on time."
+    must: ClassVar[str] = "Answer it as a press; one that lasts is a fault, however punctual the frames."
     missed_by: ClassVar[str] = "A good frame is taken for a good reading."
+    as_press: ClassVar[bool] = True
 
     def places(self, site: Site) -> tuple[Place, ...]:
-        return at_nodes(
-            site, lambda node, edges: (*tuple([w.Code(edge.name) for edge in edges]), w.ReferenceCode(node.name))
-        )
+        return at_nodes(site, lambda node, edges: tuple([w.Code(edge.name) for edge in edges]))
 
 
 FAULT = SenseRailLost()
