@@ -8,6 +8,7 @@ import click
 
 from gatesim.cli import options
 from gatesim.cli.talk import Talk
+from gatesim.cli.wanted import Wanted
 
 if TYPE_CHECKING:
     from gatesim.plant.logic.contract import Roles
@@ -38,9 +39,7 @@ def COMMAND(  # noqa: N802 - a value, made by the decorators
     moves: int,
     budget: float | None,
     seed: int | None,
-    controller: str | None,
-    receiver: str | None,
-    classifier: str | None,
+    logic: Wanted,
     style: str,
     output: str | None,
 ) -> int:
@@ -63,13 +62,13 @@ def COMMAND(  # noqa: N802 - a value, made by the decorators
     scenarios, _ = collect(paths)
     if not scenarios:
         raise NothingFound(f"no scenario (*.scenario.yaml) in {', '.join(paths)}")
-    roles = load_roles(controller, receiver, classifier)
+    roles = load_roles(logic, talk.note_once)
     covered = cover((known.scenario(file) for file in talk.progress(scenarios, "running")), roles, seed)
     if not covered.questions:
         talk.note("the controller never asked its table (Table.fire or fire_by_library): nothing is counted")
     told = distinct(covered.machine)
     suite = w_method(covered.machine, told)
-    name = controller or "reference"
+    name = logic.controller or "reference"
     if suite_file is not None:
         write_whole(suite_file, suite_lines(covered.machine, suite, name).encode())
         talk.note(f"written: {suite_file}")

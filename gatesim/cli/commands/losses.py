@@ -8,6 +8,7 @@ import click
 
 from gatesim.cli import options
 from gatesim.cli.talk import Talk
+from gatesim.cli.wanted import Wanted
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -40,8 +41,7 @@ if TYPE_CHECKING:
 def COMMAND(  # noqa: N802 - a value, made by the decorators
     talk: Talk, site_file: str, loss: str | None, worse: str | None, better: str | None, loss_in_bad: str | None,
     kinds: tuple[str, ...], at: str | None, swept: bool, late_at_most: str | None, nuisance_at_most: str | None,
-    budget: float | None, seed: int | None, controller: str | None, receiver: str | None, classifier: str | None,
-    style: str, output: str | None,
+    budget: float | None, seed: int | None, logic: Wanted, style: str, output: str | None,
 ) -> int:
     """Fork a site's moves at each radio frame, heard or lost, and sum the chances: of a refused start, of a move broken
     off or a direction locked out though nothing is wrong, and of a late reaction to a contact or fault.
@@ -61,7 +61,7 @@ def COMMAND(  # noqa: N802 - a value, made by the decorators
     most = [None if text is None else _share(text, name)
             for text, name in ((late_at_most, "--late-at-most"), (nuisance_at_most, "--nuisance-at-most"))]
     moment = None if at is None else _instant(at)
-    bench = LossBench(site, load_roles(controller, receiver, classifier), used, channels, budget=budget)
+    bench = LossBench(site, load_roles(logic, talk.note_once), used, channels, budget=budget)
     rows = list(_rows(talk, bench, site, kinds, moment, swept))
     _deliver(talk, site.name, used, channels, rows, style, output)
     over = [row for row in rows for limit in [most[row.healthy]]
