@@ -137,6 +137,10 @@ class Drive:
     """Drive load (thrust at start) above which the operator's own supply dips."""
     supply_dip: Duration = 300_000
     """How long such a dip lasts."""
+    count_length: Length = 0.0
+    """Travel that one count of the travel sensor stands for; 0: as fine as need be."""
+    count_slip: Share = 0.0
+    """Share of the travel that the counts lose, both ways (a belt or wheel that slips)."""
     reflected_mass: Mass = 0.0
     """Inertia of rotor and gear as mass on the leaf: it moves with the leaf and strikes with it."""
     self_locking: bool = False

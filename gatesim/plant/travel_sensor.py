@@ -19,6 +19,9 @@ from gatesim.plant.site import Site
 from gatesim.plant.wires import Counts, LimitSwitch, Motion, Piece, SensorGain, Supply, Watch
 from gatesim.units import FOREVER
 
+LEAST = 1e-6
+"""A place this near (um) to a count is on it: it is the rounding of a multiple."""
+
 
 class Travelled(NamedTuple):
     """What the travel sensor gives the controller.
@@ -31,14 +34,28 @@ class Travelled(NamedTuple):
     known: bool
     motion: Direction | None
     crossings: int
+    count_length: float = 0.0
+    """Travel that one count stands for (um); 0: as fine as need be."""
+    way: int = 1
+    """Heading of the last motion: a leaf at rest stands on the count that it came to."""
 
 
 def measured_at(travelled: Travelled, now: float) -> float:
     """The measured position (um) at an instant of now or later; while not `known`, only its differences count.
 
-    At the instant of a crossing it is exactly the watched position.
+    At the instant of a crossing it is exactly the watched position, or the first count at or past it.
     """
-    return at(travelled.pieces, now)[0]
+    x = at(travelled.pieces, now)[0]
+    if travelled.count_length <= 0:
+        return x
+    return counted(x, travelled.count_length, heading_at(travelled.pieces, now) or travelled.way)
+
+
+def counted(x: float, count: float, way: int) -> float:
+    """The last count passed by a leaf at x that moves (or moved last) this way."""
+    if way > 0:
+        return (x + LEAST) // count * count
+    return -((LEAST - x) // count * count)
 
 
 @state
@@ -56,6 +73,8 @@ class SensorState:
     side: int
     """Heading with which the watched position would be crossed next."""
     due: float
+    way: int = 1
+    """Heading of the last motion."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +87,10 @@ class TravelSensor:
     leaf: LeafName = LeafName.FIRST
     watch: str = ""
     """The `of` of the position compare."""
+    count: float = 0.0
+    """Travel that one count stands for (um); 0: as fine as need be."""
+    slip: float = 0.0
+    """Share of the travel that the counts lose, both ways."""
     name: str = ""
     phase: ClassVar[Phase] = Phase.SENSE
     rank: ClassVar[int] = 80
@@ -92,21 +115,26 @@ class TravelSensor:
         real, gain, supply, closed, opened, watch = seen
         place, aim = None, False
         if state.due <= now:
+            assert state.watch is not None
+            place = self._place(state.watch, state.side)
             state.crossings += 1
             state.side = -state.side
-            place = state.watch
         reference = self._reference(state, closed, opened)
         # A known place is never corrected by a switch: they must agree, or nobody could tell that one is wrong.
         if reference is not None and supply and not state.known:
             place, aim, state.known = reference, True, True
+        if self.slip > 0:
+            gain *= 1 - self.slip
         if not supply:
             state.known, gain = False, 0.0
         if place is not None or real is not state.real or gain != state.gain:
             here = at(state.measured, now)[0] if place is None else place
             state.real, state.gain, state.measured = real, gain, _measured(real, gain, here, now)
         self._aim(state, now, watch, aim)
-        moves = direction_of(heading_at(state.measured, now))
-        out.put(0, Travelled(state.measured, state.known, moves, state.crossings))
+        heading = heading_at(state.measured, now)
+        state.way = heading or state.way
+        out.put(0, Travelled(state.measured, state.known, direction_of(heading), state.crossings, self.count,
+                             state.way))
         turn = next_turn(state.measured, now)
         return state.due if state.due < turn else turn
 
@@ -125,7 +153,13 @@ class TravelSensor:
         if watch is not None and (watch != state.watch or anew):
             state.side = 1 if at(state.measured, now)[0] < watch else -1
         state.watch = watch
-        state.due = FOREVER if watch is None else first_crossing(state.measured, watch, now, state.side)
+        state.due = FOREVER
+        if watch is not None:
+            state.due = first_crossing(state.measured, self._place(watch, state.side), now, state.side)
+
+    def _place(self, watch: float, side: int) -> float:
+        """Where a watched position is crossed: by counts with the first one at or past it."""
+        return watch if self.count <= 0 else counted(watch, self.count, -side)
 
 
 def _measured(real: Pieces, gain: float, here: float, now: float) -> Pieces:
@@ -139,4 +173,5 @@ def parts(site: Site, bench: Bench) -> Iterable[Part]:
     """The travel sensor of each leaf, and its coupling."""
     for one in leaves(site):
         yield Given(SensorGain(one.of), 1.0)
-        yield TravelSensor(one.gate.travel, one.drive.limit_lead, one.leaf_at, one.leaf, one.order)
+        yield TravelSensor(one.gate.travel, one.drive.limit_lead, one.leaf_at, one.leaf, one.order,
+                           count=one.drive.count_length, slip=one.drive.count_slip)

@@ -261,6 +261,6 @@ def test_what_a_sweep_has_found_is_kept_when_the_program_fails(tmp_path, capsys)
                   "--controller", f"run:{sys.executable} {logic}"])
     said = capsys.readouterr()
     assert code == 3
-    assert "it ended with exit code 9 instead of answering" in said.out + said.err
+    assert "it ended with exit code 9 instead of answering" in " ".join((said.out + said.err).split())
     assert not children._living
     assert "Sweep of Mill Lane yard" in said.out

@@ -130,3 +130,51 @@ def test_a_new_watch_is_taken_from_where_the_leaf_is(sensor: Any, feed: Any) -> 
     sensor.at(9_000_000, feed(Watch(), None))
     sensor.until(2e7)
     assert reads(sensor).crossings == 1
+
+
+# --- counts -------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("x", "way", "there"),
+    [(0.0, 1, 0.0), (2_499.0, 1, 0.0), (2_500.0, 1, 2_500.0), (2_500.0, -1, 2_500.0), (2_501.0, -1, 5_000.0),
+     (7_499.0, 1, 5_000.0), (7_499.0, -1, 7_500.0)],
+)
+def test_the_last_count_passed(x: float, way: int, there: float) -> None:
+    assert travel_sensor.counted(x, 2_500.0, way) == there
+
+
+@given(st.integers(1, 4000), st.floats(100.0, 9_000.0), st.sampled_from([1, -1]))
+def test_a_multiple_of_a_count_is_on_it(k: int, count: float, way: int) -> None:
+    assert travel_sensor.counted(k * count, count, way) == pytest.approx(k * count, rel=1e-12)
+
+
+@pytest.fixture
+def counting(site: Site, bench: Any, feed: Any) -> Any:
+    """The sensor of an open leaf that counts every 2.5 mm."""
+    made = bench([travel_sensor.TravelSensor(TRAVEL, 5_000.0, TRAVEL, count=2_500.0)])
+    made.at(0, feed(Motion(), rest(0.0, TRAVEL)), feed(LimitSwitch("open"), True))
+    return made
+
+
+def test_a_position_is_known_to_a_count(counting: Any, feed: Any) -> None:
+    counting.at(0, feed(Motion(), closing(0)))
+    assert measured_at(reads(counting), 9_999) == TRAVEL
+    assert measured_at(reads(counting), 10_000) == TRAVEL - 2_500
+    assert measured_at(reads(counting), 19_999) == TRAVEL - 2_500
+
+
+def test_a_watched_position_is_crossed_with_the_first_count_past_it(counting: Any, feed: Any) -> None:
+    counting.at(0, feed(Motion(), closing(0)), feed(Watch(), TRAVEL - 2_600.0))
+    counting.at(19_999)
+    assert reads(counting).crossings == 0
+    counting.at(20_000)  # at 5 mm, where 2.6 mm is passed for sure
+    assert reads(counting).crossings == 1
+    assert measured_at(reads(counting), 20_000) == TRAVEL - 5_000
+
+
+def test_counts_that_slip_fall_short(site: Site, bench: Any, feed: Any) -> None:
+    box = bench([travel_sensor.TravelSensor(TRAVEL, 5_000.0, TRAVEL, slip=0.02)])
+    box.at(0, feed(Motion(), rest(0.0, TRAVEL)), feed(LimitSwitch("open"), True))
+    box.at(0, feed(Motion(), closing(0)))
+    assert measured_at(reads(box), 4_000_000) == pytest.approx(TRAVEL - 0.98e6)

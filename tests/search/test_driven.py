@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from gatesim.cli.roles import load_roles
+from gatesim.cli.wanted import Wanted
 from gatesim.plant.logic.controller_table import TABLE
 from gatesim.plant.world import World
 from gatesim.run import Course, default_roles
@@ -111,7 +112,7 @@ def test_the_same_seed_drives_the_same() -> None:
 
 @pytest.mark.slow
 def test_a_controller_of_ones_own_is_driven() -> None:
-    roles = load_roles(f"{Path(lamp_logic.__file__)}:Lamp", None, None)
+    roles = load_roles(Wanted(controller=f"{Path(lamp_logic.__file__)}:Lamp"))
     done = drive(SITE, roles, 1, 300)
     machine_inputs = {(s, x) for s, x in done.produced if s < 2}
     assert done.produced == machine_inputs, "nothing leads to the spare state"

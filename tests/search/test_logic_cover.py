@@ -10,6 +10,7 @@ import pytest
 
 from gatesim.cli import known
 from gatesim.cli.roles import load_roles
+from gatesim.cli.wanted import Wanted
 from gatesim.errors import BadUsage
 from gatesim.plant.logic.controller_reference import ReferenceController
 from gatesim.plant.logic.controller_table import TABLE, Guard, Mode, Trigger
@@ -66,7 +67,7 @@ def test_a_loss_of_power_parts_what_follows() -> None:
 
 
 def test_a_controller_of_ones_own_is_counted_by_its_own_table() -> None:
-    covered = cover([told("healthy-both-ways")], load_roles(LAMP, None, None))
+    covered = cover([told("healthy-both-ways")], load_roles(Wanted(controller=LAMP)))
     assert {mode.name for mode in covered.states} == {"STILL", "RUNS"}
     assert {row.trigger.name for row in covered.unused_rows} == {"EDGE_FAULT"}
     assert [mode.name for mode in covered.findings.unreachable] == ["SPARE"]
@@ -75,7 +76,7 @@ def test_a_controller_of_ones_own_is_counted_by_its_own_table() -> None:
 
 
 def test_a_controller_that_never_asks_reaches_nothing() -> None:
-    covered = cover([told("first-look")], load_roles(LAMP.replace(":Lamp", ":Mute"), None, None))
+    covered = cover([told("first-look")], load_roles(Wanted(controller=LAMP.replace(":Lamp", ":Mute"))))
     assert covered.questions == 0
     assert covered.states == covered.rows == frozenset()
 
