@@ -21,6 +21,8 @@ class Place(NamedTuple):
     guard: Guard
     fault: Fault | None = None
     """The fault with the figures that fit this device (a voltage between its own limits, say); None: as it is."""
+    as_press: bool = False
+    """It reads as a press here, although the kind does not elsewhere."""
 
 
 class Fault(Protocol):

@@ -74,7 +74,8 @@ class FaultWatch(_Watching):
         assert self.spot is not None
         assert self.spot.fault is not None
         assert course.judge is not None
-        seen = Seen(self.moment, self.watch.interrupted, self.watch.stood, self.spot.fault.as_press,
+        as_press = self.spot.fault.as_press or self.spot.as_press
+        seen = Seen(self.moment, self.watch.interrupted, self.watch.stood, as_press,
                     guards(self.spot, self.ground.direction))
         judged = course.judge.verdicts(course.world.now)
         one = told(judged, seen)

@@ -128,7 +128,8 @@ class FaultProber:
                     return None, {}
                 if instants < TRAIL:
                     trail[now] = (course.world.copy(), [state.copy() for state in course.judge.states])
-        return Seen(moment, watch.interrupted, watch.stood, self.place.fault.as_press, self.guards), trail
+        as_press = self.place.fault.as_press or self.place.as_press
+        return Seen(moment, watch.interrupted, watch.stood, as_press, self.guards), trail
 
 
 def contact(site: Any, ground: Ground, moment: Any) -> Due:

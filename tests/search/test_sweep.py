@@ -11,6 +11,7 @@ from gatesim.cli import known
 from gatesim.events import Direction, FoundBy, Level
 from gatesim.plant.faults.catalogue import faults, place
 from gatesim.plant.logic.controller_reference import ReferenceController
+from gatesim.plant.loop_tables import StripKind
 from gatesim.run import default_roles, run_scenario
 from gatesim.scenario.read import read_site
 from gatesim.search.classes import Class, expected
@@ -159,6 +160,16 @@ def test_workers_give_the_same_rows(mill_lane) -> None:
     whole = summed("here", 1, alone.values(), 2, 1.0)
     assert whole.summary.missing == 2
     assert 0 < whole.summary.transitions_reached < whole.summary.transitions
+
+
+@pytest.mark.slow
+def test_a_broken_wire_of_a_strip_that_opens_when_pressed_is_answered_as_a_press() -> None:
+    bench = Bench(read_site(SITES / "ferry-quay.site.yaml"), default_roles(), 1, [Phase.TRAVEL])
+    edge = next(edge for edge in bench.site.edges if edge.strip is StripKind.OPENS)
+    way = next(zone.direction for zone in bench.site.zones if zone.name == edge.zone)
+    row = row_of(bench, "loop-open", edge.name, way, budget=0.5)
+    assert row.outcome is Class.SAFE
+    assert not row.differs
 
 
 @pytest.mark.slow

@@ -8,7 +8,7 @@ from typing import Any, ClassVar
 from gatesim.events import FoundBy
 from gatesim.plant import wires as w
 from gatesim.plant.fault import Place
-from gatesim.plant.faults.places import at_loops
+from gatesim.plant.faults.places import at_loops, closes
 from gatesim.plant.faults.shapes import Value
 from gatesim.plant.site import Site
 from gatesim.units import Resistance
@@ -31,7 +31,9 @@ class LoopOpen(Value):
     missed_by: ClassVar[str] = "Only a reading under the band is looked for, so an open loop counts as not pressed."
 
     def places(self, site: Site) -> tuple[Place, ...]:
-        return at_loops(site, lambda edge: (w.Loop(edge.name),))
+        opening = {edge.name for edge in site.edges if not closes(edge)}
+        return tuple(place._replace(as_press=place.device in opening)
+                     for place in at_loops(site, lambda edge: (w.Loop(edge.name),)))
 
     def passes(self, state: Any, value: Any, now: float) -> Any:
         return self.ohm

@@ -85,8 +85,8 @@ def goes_wrong(kind: str, given: object) -> None:
         os.close(1)
         wait()
     elif way == "closes its input":
-        say('{"do": {}}')
         os.close(0)
+        say('{"do": {}}')
         wait()
     elif way == "floods":
         while True:
