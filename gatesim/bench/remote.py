@@ -188,8 +188,11 @@ class Remote:
         request = line_of({"start": {"kept": None if kept is None else to_text(kept)}})
         return state, self._call(state, request, None, 0, "start")
 
-    def step(self, state: RemoteState, seen: Any, now: float) -> tuple[RemoteState, Any]:
+    def step(self, state: RemoteState | None, seen: Any, now: float) -> tuple[RemoteState, Any]:
         """One call.  The instant becomes whole microseconds here, once."""
+        if state is None:
+            # Its start failed, and a world in which it should run is lived on all the same.
+            raise LogicError(f"{self.command.said}: {self._last or 'it was never started'}")
         at = int(now + 0.5)
         told = changes(self._shape.seen, state.point.seen, seen, self._shape.happened)
         request = line_of({"step": {"now": at, "seen": told}})

@@ -104,8 +104,12 @@ class FaultProber:
         at = _plain(moment)
         if self.nominal is None or self.nominal.world.now >= at > 0:
             self.nominal = course_of(self.plant, self.site, self.seed, self.ground.agenda, self.ground.ends + LATE)
-        while (now := self.nominal.next()) < at:
-            self.nominal.live(now)
+        try:
+            while (now := self.nominal.next()) < at:
+                self.nominal.live(now)
+        except GatesimError:
+            self.nominal = None  # a world that broke off is lived on by nobody
+            raise
         judge = self.nominal.judge
         assert judge is not None
         fork = self.nominal.copy(judge.copy(), nothing)

@@ -20,9 +20,10 @@ from gatesim.bench.remote import Remote
 from gatesim.bench.serve import serve
 from gatesim.bench.shapes import ROLES, SHAPES, nothing_done
 from gatesim.cli.main import serve as serve_line
+from gatesim.errors import LogicError
 from gatesim.events import Brake, Direction, Level, Lockout, Origin
 from gatesim.events import Command as Asked
-from gatesim.plant.logic.contract import ControllerSeen, Report
+from gatesim.plant.logic.contract import ClassifierSeen, ClassifierSettings, ControllerSeen, Report
 from gatesim.plant.logic.controller_reference import ReferenceController
 from gatesim.report.assemble import trace_of
 from gatesim.run import default_roles
@@ -208,3 +209,13 @@ def test_only_what_changed_is_told(mill_lane_settings) -> None:
 def test_before_anything_was_put_out_everything_is_off(mill_lane_settings) -> None:
     do = nothing_done("controller", mill_lane_settings)
     assert (do.order, do.main, do.brake, do.lockout) == (None, False, Brake.HOLD, Lockout.NONE)
+
+
+def test_a_world_whose_start_failed_is_told_the_same_again() -> None:
+    words = (sys.executable, "-c", "raise SystemExit(9)")
+    remote = Remote("classifier", Command(words, "classifier run:dying", 10.0))
+    settings = ClassifierSettings((), 10_000, 2, 5, 512, 2, 12, None, None)
+    with pytest.raises(LogicError, match="exit code 9"):
+        remote.start(settings, None)
+    with pytest.raises(LogicError, match="exit code 9"):
+        remote.step(None, ClassifierSeen((), 512, 1, None), 0.0)
