@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from gatesim import events as e
-from gatesim.errors import GatesimError
+from gatesim.errors import GatesimError, ModelError
 from gatesim.events import ContactBegan, Direction, Guard, Run
 from gatesim.plant.fault import FaultBegins, FaultEnds, Place
 from gatesim.plant.world import Plant, World
@@ -125,8 +125,10 @@ class FaultProber:
         watch = Watch(course, self.ground, self.site.gate.travel)
         trail: dict[float, tuple[World, list[Any]]] = {}
         for instants, (now, happened) in enumerate(course.play()):
-            if watch.over(now, happened) or instants > DEADLOCK:
+            if watch.over(now, happened):
                 break
+            if instants > DEADLOCK:
+                raise ModelError(f"given up after {DEADLOCK} instants")
             if watch.is_blank and not isinstance(now, Traced) and now > _plain(moment):
                 if now in self.trail and _same(course, self.trail[now], moment):
                     return None, {}

@@ -172,6 +172,15 @@ def test_a_broken_wire_of_a_strip_that_opens_when_pressed_is_answered_as_a_press
     assert not row.differs
 
 
+def test_a_run_that_is_given_up_is_undetermined(mill_lane, monkeypatch) -> None:
+    monkeypatch.setattr("gatesim.search.probe.DEADLOCK", 3)
+    ground = next(one for one in mill_lane.grounds if one.phase is Phase.TRAVEL)
+    spot = place(faults()["sounder-dead"], mill_lane.site, "sounder")
+    told = FaultProber(mill_lane.plant, mill_lane.site, 1, ground, spot)(ground.first + 1_000_000)
+    assert told.what is Class.UNDETERMINED
+    assert "given up" in told.why
+
+
 @pytest.mark.slow
 def test_a_wired_site_can_be_swept(orchard_row) -> None:
     edge = orchard_row.site.edges[0].name
