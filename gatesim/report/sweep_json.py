@@ -50,21 +50,12 @@ def sweep_json(swept: Swept, version: str, paired: Paired | None = None, ways: W
     return json.dumps(whole, indent=1) + "\n"
 
 
-def row_json(row: Row) -> dict[str, Any]:
-    """One row."""
+def _worst_json(row: Row | PairRow) -> dict[str, Any]:
+    """The worst case of a row, and what the claim is worth."""
     worst = row.worst
     measured = None if worst is None else worst.measured
     limit = None if worst is None else worst.limit
-    latent = row.latent
     return {
-        "fault": row.fault,
-        "device": row.device,
-        "direction": row.direction.value,
-        "phase": row.phase.value,
-        "duration": row.duration,
-        "found": row.found.value,
-        "outcome": row.outcome.value,
-        "differs": row.differs,
         "requirement": None if worst is None or not worst.requirement else worst.requirement,
         "worst_us": measured,
         "bound_us": row.bound,
@@ -76,6 +67,22 @@ def row_json(row: Row) -> dict[str, Any]:
         "why": "; ".join(filter(None, ("" if worst is None else worst.why, row.why))),
         "window_us": list(row.window),
         "gaps_us": [list(gap) for gap in row.gaps],
+    }
+
+
+def row_json(row: Row) -> dict[str, Any]:
+    """One row."""
+    latent = row.latent
+    return {
+        "fault": row.fault,
+        "device": row.device,
+        "direction": row.direction.value,
+        "phase": row.phase.value,
+        "duration": row.duration,
+        "found": row.found.value,
+        "outcome": row.outcome.value,
+        "differs": row.differs,
+        **_worst_json(row),
         "moments": {one.value: count for one, count in row.classes.items()},
         "contacts": None if latent is None else {
             "tried": latent.tried,
@@ -90,9 +97,6 @@ def row_json(row: Row) -> dict[str, Any]:
 
 def pair_json(row: PairRow) -> dict[str, Any]:
     """One pair."""
-    worst = row.worst
-    measured = None if worst is None else worst.measured
-    limit = None if worst is None else worst.limit
     return {
         "fault": row.fault,
         "device": row.device,
@@ -105,17 +109,7 @@ def pair_json(row: PairRow) -> dict[str, Any]:
         "outcome": row.outcome.value,
         "graver": row.graver,
         "differs": row.differs,
-        "requirement": None if worst is None or not worst.requirement else worst.requirement,
-        "worst_us": measured,
-        "bound_us": row.bound,
-        "limit_us": limit,
-        "margin_us": None if measured is None or limit is None else limit - measured,
-        "worst_at_us": None if worst is None else worst.at,
-        "runs": row.runs,
-        "coverage": row.coverage.value,
-        "why": "; ".join(filter(None, ("" if worst is None else worst.why, row.why))),
-        "window_us": list(row.window),
-        "gaps_us": [list(gap) for gap in row.gaps],
+        **_worst_json(row),
     }
 
 
