@@ -100,11 +100,11 @@ class Store:
 
     def __init__(self, path: Path, *, make: bool = False) -> None:
         self.path = path
-        if not make and not path.is_file():
-            raise BadUsage(f"there is no store {path}; `gatesim check` or `gatesim sweep` with --save NAME makes one")
         with self._told():
             if make:
                 path.parent.mkdir(parents=True, exist_ok=True)
+            elif not path.is_file():
+                raise BadUsage(f"there is no store {path}; --save NAME of `gatesim check` or `sweep` makes one")
             self._file = _connected(path, make=make)
             try:
                 self._prepare(make=make)

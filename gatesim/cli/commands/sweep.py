@@ -67,7 +67,6 @@ def COMMAND(  # noqa: N802 - a value, made by the decorators
     import os
     from functools import partial
 
-    from gatesim.cli.codes import worst
     from gatesim.cli.roles import load_roles
     from gatesim.search.ground import Phase
     from gatesim.search.probe import PERMANENT, PULSES
@@ -87,11 +86,17 @@ def COMMAND(  # noqa: N802 - a value, made by the decorators
     left = None if budget is None else budget - seconds
     more = More() if ended is not None else _more(talk, order, kinds, with_pairs, ways, left)
     _deliver(talk, swept, style, output, more)
-    code = _code(swept, more, ended)
+    return _code(swept, more, ended, keeper)
+
+
+def _code(swept: Swept, more: More, ended: Exit | None, keeper: Keeper | None) -> Exit:
+    from gatesim.cli.codes import worst
+
+    code = _code_of(swept, more, ended)
     return code if keeper is None else worst((code, keeper.code))
 
 
-def _code(swept: Swept, more: More, ended: Exit | None) -> Exit:
+def _code_of(swept: Swept, more: More, ended: Exit | None) -> Exit:
     from gatesim.cli.codes import Exit
     from gatesim.errors import LogicError
 
