@@ -46,11 +46,17 @@ def compare(scenario: str, run: RunResult) -> Beside:
 def accept(talk: Talk, scenario: str, run: RunResult) -> None:
     """Write the run's golden trace beside the scenario, where it is not there as it is."""
     file, text = beside(scenario), told.written(told.golden_of(run.sections[0], run.seed)).encode()
-    path = Path(file)
-    if path.is_file() and path.read_bytes() == text:
+    if _holds(Path(file), text):
         return
     write_whole(file, text)
     talk.note(f"written: {file}")
+
+
+def _holds(path: Path, text: bytes) -> bool:
+    try:
+        return path.read_bytes() == text
+    except OSError:  # it is not there, or `write_whole` says what is wrong with it
+        return False
 
 
 def code_of(compared: Sequence[Beside]) -> Exit:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from gatesim.report.figures import margin, quantity
+from gatesim.report.folded import printable
 from gatesim.report.judged import Judged
 from gatesim.report.plain import Page
 from gatesim.requirements.verdict import Measure
@@ -69,9 +70,10 @@ def draw(console: Page, head: Head, found: Compared, percent: float) -> None:
     for loss in found.losses:
         if loss.file != file:
             changed = "; its site has changed" if loss.site_changed else ""
-            console.print(f"WORSE        {loss.file}{changed}", style="bold red", markup=False, soft_wrap=True)
+            console.print(printable(f"WORSE        {loss.file}{changed}"), style="bold red", markup=False,
+                          soft_wrap=True)
             file = loss.file
-        console.print(f"    {_told(loss)}", markup=False, soft_wrap=True)
+        console.print(printable(f"    {_told(loss)}"), markup=False, soft_wrap=True)
     for count, said in ((found.new, "with nothing to compare"), (found.reseeded, "with another seed than then")):
         if count:
             console.print(f"{count} scenario{'s' if count > 1 else ''} {said}", markup=False, soft_wrap=True)

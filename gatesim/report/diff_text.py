@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
 from gatesim.report.plain import Page
-from gatesim.report.told import STEP, Told, figure, step
+from gatesim.report.told import STEP, Told, figure, quoted, step
 from gatesim.report.trace_diff import Difference, How, Pair, Part
 
 MARKS = {How.MISSING: "-", How.NEW: "+", How.MOVED: "~", How.CHANGED: "~"}
@@ -119,7 +119,7 @@ def _short(event: Told) -> str:
 
 
 def _value(key: str, value: str | int | None) -> str:
-    return "nothing" if value is None else figure(key, value) if isinstance(value, int) else value
+    return "nothing" if value is None else figure(key, value) if isinstance(value, int) else quoted(value)
 
 
 def _moved(later: int) -> str:

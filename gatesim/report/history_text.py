@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from gatesim.report import against
+from gatesim.report.folded import printable
 from gatesim.search.margins import Change, Compared
 from gatesim.search.store import Head, Kept, Kind, Listed
 
@@ -19,8 +20,9 @@ def draw_list(console: Console, listed: Sequence[Listed]) -> None:
         head = one.head
         rows = "rows" if head.kind is Kind.SWEEP else "scenarios"
         cut = "" if one.ended else ", did not end"
-        console.print(f"{head.name}: {head.kind.value} of {head.about}, {head.saved or 'day unknown'}, {_seed(head)}, "
-                      f"gatesim {head.version}, {one.rows} of {head.wanted} {rows}{cut}", markup=False, soft_wrap=True)
+        said = (f"{head.name}: {head.kind.value} of {head.about}, {head.saved or 'day unknown'}, {_seed(head)}, "
+                f"gatesim {head.version}, {one.rows} of {head.wanted} {rows}{cut}")
+        console.print(printable(said), markup=False, soft_wrap=True)
     if not listed:
         console.print("nothing is kept yet")
 
@@ -31,11 +33,11 @@ def _seed(head: Head) -> str:
 
 def _heads(console: Console, old: Kept, new: Kept) -> None:
     """What is compared with what."""
-    console.print(f"{old.head.name} against {new.head.name}", style="bold", markup=False, soft_wrap=True)
+    console.print(printable(f"{old.head.name} against {new.head.name}"), style="bold", markup=False, soft_wrap=True)
     for one in (old, new):
         if not one.ended:
-            console.print(f"{one.head.name} did not end: {len(one.rows)} of {one.head.wanted}", style="bold yellow",
-                          markup=False, soft_wrap=True)
+            console.print(printable(f"{one.head.name} did not end: {len(one.rows)} of {one.head.wanted}"),
+                          style="bold yellow", markup=False, soft_wrap=True)
     if old.head.site_sha256 != new.head.site_sha256:
         console.print("The site changed in between.")
     if (old.head.version, old.head.seed) != (new.head.version, new.head.seed):
@@ -54,7 +56,8 @@ def draw_sweeps(console: Console, old: Kept, new: Kept, found: Sequence[Change],
     _heads(console, old, new)
     for one in found:
         mark = "worse " if one.is_worse(share) else "      "
-        console.print(f"{mark}{', '.join(one.key)}: {_said(one.before)} -> {_said(one.after)}", markup=False)
+        said = f"{mark}{', '.join(one.key)}: {_said(one.before)} -> {_said(one.after)}"
+        console.print(printable(said), markup=False, soft_wrap=True)
     same = len(new.rows) - sum(one.after is not None for one in found)
     console.print(f"{same} rows are the same, {sum(one.is_worse(share) for one in found)} are worse")
 

@@ -60,7 +60,7 @@ class Told(NamedTuple):
 
     def text(self) -> str:
         """Kind and fields: `LeafStopped leaf=second x=12.5mm`."""
-        said = [f"{key}={_quoted(value)}" for key, value in (*self.subject, *self.words)]
+        said = [f"{key}={quoted(value)}" for key, value in (*self.subject, *self.words)]
         said += [f"{key}={figure(key, value)}" for key, value in self.figures]
         return " ".join((self.kind, *said))
 
@@ -87,7 +87,8 @@ def step(key: str) -> int:
 _BARE = re.compile(r"[A-Za-z_][A-Za-z0-9_-]*")
 
 
-def _quoted(text: str) -> str:
+def quoted(text: str) -> str:
+    """A word as it is, any other text as JSON in ASCII: no control character, and no line but this one."""
     return text if _BARE.fullmatch(text) else json.dumps(text)
 
 
@@ -106,7 +107,7 @@ def _word(value: Any) -> str:
         return "none"
     if isinstance(value, bool):
         return "yes" if value else "no"
-    return value if isinstance(value, str) else json.dumps(value)
+    return value if isinstance(value, str) else ", ".join(map(str, value))
 
 
 class Golden(NamedTuple):
@@ -119,7 +120,7 @@ class Golden(NamedTuple):
 
 def golden_of(whole: Section, seed: int) -> Golden:
     """The golden trace of a run."""
-    events = tuple(one.rounded() for one in map(told, whole.events) if one.kind not in RADIO)
+    events = tuple(told(one).rounded() for one in whole.events if type(one[1]).__name__ not in RADIO)
     return Golden(seed, events, _nearest(us(whole.ends), STEP))
 
 

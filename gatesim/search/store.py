@@ -121,7 +121,9 @@ class Store:
             if "locked" in str(error) or "busy" in str(error):
                 raise BadUsage(f"{self.path}: another program has been writing to this store for {WAIT:g} s; "
                                f"try again when it is done") from None
-            raise BadUsage(f"{self.path} cannot be used as a store: {error}") from None
+            room = error.sqlite_errorname.startswith(("SQLITE_IOERR", "SQLITE_FULL"))
+            hint = "; is there room on the disk, and is it no network drive?" if room else ""
+            raise BadUsage(f"{self.path} cannot be used as a store: {error}{hint}") from None
         except (sqlite3.Error, OSError) as error:
             raise BadUsage(f"{self.path} cannot be used as a store: {error}") from None
 
@@ -241,12 +243,22 @@ def _plain(text: str | None) -> str | None:
 
 
 def _connected(path: Path, *, make: bool) -> sqlite3.Connection:
-    """An open connection; to read only where the file or its folder can't be written."""
-    place, mode = quote(str(path.absolute())), "rwc" if make else "rw"
-    if not make and not (os.access(path, os.W_OK) and os.access(path.parent, os.W_OK)):
-        # Where nothing waits to be written in beside it, nobody writes either: then SQLite needs no file of its own.
-        log = Path(f"{path}-wal")
-        mode = "ro" if log.exists() and log.stat().st_size else "ro&immutable=1"
+    """An open connection; to read only where nothing is to be made, and nothing can be written."""
+    if make:
+        return _in_mode(path, "rwc")
+    if os.access(path, os.W_OK) and os.access(path.parent, os.W_OK):
+        try:
+            return _in_mode(path, "rw")
+        except sqlite3.OperationalError as error:
+            if not error.sqlite_errorname.startswith(("SQLITE_IOERR", "SQLITE_FULL", "SQLITE_CANTOPEN")):
+                raise
+    # Where nothing waits to be written in beside it, nobody writes either: then SQLite needs no file of its own.
+    log = Path(f"{path}-wal")
+    return _in_mode(path, "ro" if log.exists() and log.stat().st_size else "ro&immutable=1")
+
+
+def _in_mode(path: Path, mode: str) -> sqlite3.Connection:
+    place = quote(str(path.absolute()))
     file = sqlite3.connect(f"file:{place}?mode={mode}", uri=True, timeout=WAIT, isolation_level=None)
     try:
         if mode.startswith("rw"):

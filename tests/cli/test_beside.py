@@ -168,6 +168,19 @@ def test_golden_traces(gatesim, project) -> None:
     assert (other.code, "seed 11 before, seed 4 after" in other.out) == (1, True)
 
 
+def test_a_golden_trace_that_cannot_be_written(gatesim, project) -> None:
+    (project / "gates" / "first-look.golden").mkdir()
+    said = gatesim("check", "gates/first-look.scenario.yaml", "--accept")
+    assert (said.code, "cannot write gates/first-look.golden" in said.err) == (2, True)
+    assert gatesim("check", "gates/first-look.scenario.yaml", "--golden").code == 2
+
+
+def test_names_that_would_act_on_a_terminal(gatesim, project) -> None:
+    assert gatesim("check", "gates/first-look.scenario.yaml", "--save", "\x1b[31mred\u202e\n").code == 0
+    assert "\x1b" not in gatesim("history").out
+    assert len(gatesim("history").out.splitlines()) == 1
+
+
 def test_a_golden_trace_that_is_none(gatesim, project) -> None:
     (project / "gates" / "first-look.golden").write_bytes(b"\xff\x00 nothing\n\x1b[31m")
     said = gatesim("check", "gates", "--golden")

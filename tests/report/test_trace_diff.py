@@ -81,6 +81,11 @@ def test_neighbours_that_move_alike_are_said_together() -> None:
     assert said(one, two, rounded=True)[0] == "  ~ 0.000 s to 0.004 s  5 events alike: about 7 ms later, x 0.1mm more"
 
 
+def test_words_that_would_act_on_a_terminal() -> None:
+    (line, _) = said([event(1)], [event(1, mode="\x1b[31m\n")])
+    assert line == '  ~ 0.001 s  A edge=e: mode m -> "\\u001b[31m\\n"'
+
+
 def test_missing_and_new() -> None:
     assert said([event(1, "A")], [event(2, "B", edge="x y")]) == [
         "  - 0.001 s  A edge=e mode=m x=0.0mm", '  + 0.002 s  B edge="x y" mode=m x=0.0mm',

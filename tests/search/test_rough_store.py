@@ -1,7 +1,7 @@
 """A store that is killed while it saves, written by two at once, short of room, or read-only.
 
-The claims are SQLite's own (write-ahead log, synchronous FULL: https://www.sqlite.org/wal.html, from memory); tried here
-is that the store is used so that they hold.  A kill ends a process, not the machine: loss of power is not tried.
+The claims are those of SQLite (write-ahead log, synchronous FULL: https://www.sqlite.org/wal.html, from memory); tried
+here is that the store is used so that they hold.  A kill ends a process, not the machine: loss of power is not tried.
 """
 
 from __future__ import annotations
