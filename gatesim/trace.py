@@ -39,6 +39,7 @@ __all__ = [
     "Foreign",
     "Run",
     "Section",
+    "Span",
     "Story",
     "Trace",
     "kinds",
@@ -60,6 +61,18 @@ class Foreign(NamedTuple):
     """The other fields, as the JSON object that was read."""
 
 
+class Span(NamedTuple):
+    """From an event to the one that ended it (instants in us); `ended` is None where nothing did."""
+
+    begun: float
+    ended: float | None
+
+    @property
+    def lasts(self) -> float:
+        """How long it was (us); without end where nothing ended it."""
+        return math.inf if self.ended is None else self.ended - self.begun
+
+
 class Trace(tuple[Stamped, ...]):
     """Stamped events in the order in which they happened."""
 
@@ -74,6 +87,31 @@ class Trace(tuple[Stamped, ...]):
     def first(self, kind: type[E], after: float = -math.inf) -> tuple[float, E] | None:
         """The first event of a kind at or after an instant (us); None where there is none."""
         return next(((at, event) for at, event in self.of(kind) if at >= after), None)
+
+    def last(self, kind: type[E], before: float = math.inf) -> tuple[float, E] | None:
+        """The last event of a kind at or before an instant (us); None where there is none."""
+        found = None
+        for at, event in self.of(kind):
+            if at > before:
+                break
+            found = at, event
+        return found
+
+    def at(self, instant: int) -> tuple[Event, ...]:
+        """Every event of a whole microsecond, in order."""
+        return tuple([event for at, event in self if us(at) == instant])
+
+    def spans(self, begins: Callable[[Event], bool], ends: Callable[[Event], bool]) -> tuple[Span, ...]:
+        """From each event that begins something to the next that ends it; what begins again meanwhile goes on."""
+        found: list[Span] = []
+        begun: float | None = None
+        for at, event in self:
+            if begun is None and begins(event):
+                begun = at
+            elif begun is not None and ends(event):
+                found.append(Span(begun, at))
+                begun = None
+        return tuple(found if begun is None else [*found, Span(begun, None)])
 
 
 class Section(NamedTuple):

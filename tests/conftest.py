@@ -11,6 +11,8 @@ from typing import Any
 import pytest
 from hypothesis import settings
 
+pytest_plugins = ["pytester"]
+
 # The same cases in every run: a red build must be the change's doing, not the day's.
 settings.register_profile("same", derandomize=True, deadline=None, database=None)
 settings.load_profile("same")

@@ -74,11 +74,16 @@ def load_role(role: str, spec: str, say: Callable[[str], None] | None = None) ->
         near = get_close_matches(name, [known for known in vars(module) if not known.startswith("_")], 1)
         raise BadUsage(f"--{role} {spec}: {place} has no {name!r}" + (f"; did you mean {near[0]!r}?" if near else ""))
     found = getattr(module, name)
+    return adopt(role, spec, found, say)
+
+
+def adopt(role: str, spec: str, found: Any, say: Callable[[str], None] | None = None) -> Any:
+    """An object that plays a role, or a class or function that makes one, as logic under test called `spec`."""
     logic = _made(role, spec, found) if isinstance(found, type) or not _fits(found) else found
     if not _fits(logic):
         raise BadUsage(
             f"--{role} {spec}: a {role} has start(settings, kept) and step(state, seen, now); "
-            f"{name!r} gives a {type(logic).__name__} without them"
+            f"{spec.rpartition(':')[2]!r} gives a {type(logic).__name__} without them"
         )
     return UnderTest(role, spec, logic, _maker(role, spec, found, logic), say)
 

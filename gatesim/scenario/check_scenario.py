@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -34,6 +35,8 @@ LONGEST_RUN = 31 * 86_400_000_000
 """A scenario ends within 31 days."""
 MOST_STIMULI = 1_000_000
 """Of all steps together, repeats counted."""
+
+_TAG = re.compile(r"[a-z][a-z0-9_]*")
 
 Say = Callable[[TreePath, str, str], None]
 
@@ -78,6 +81,9 @@ def check_scenario(found: Mapping[str, Any], site: Site | None, catalogue: Catal
     for k, cell in found.get("covers", {}).items():
         if catalogue.cells is not None and cell not in catalogue.cells:
             say(("covers", k), f"the matrix has no cell {clip(cell)}", offer(cell, catalogue.cells))
+    for k, tag in found.get("tags", {}).items():
+        if not _TAG.fullmatch(tag):
+            say(("tags", k), f"{clip(tag)} is no tag", "small letters, digits and _, such as slow_radio")
 
 
 def _times(step: Step, ends: int | None, path: TreePath, say: Say) -> None:

@@ -197,7 +197,11 @@ class Scenario:
     seed: int = 1
     covers: tuple[str, ...] = ()
     """Cells of the coverage matrix that this file exercises: "open closing mid-travel"."""
+    tags: tuple[str, ...] = ()
+    """Words by which scenarios are chosen: small letters, digits and _, such as [radio, slow]."""
     file: str = ""
     site_file: str = ""
+    expected_at: tuple[tuple[int, int], ...] = ()
+    """Where each of `expect` stands in the file: line and column, from 1; last, where the list itself stands."""
     overrides: tuple[Override, ...] = ()
     """Settings of the site changed for this scenario, as the file states them; already applied in `site`."""
