@@ -30,9 +30,10 @@ from gatesim.report.judged import JudgedRow
 from gatesim.requirements.verdict import Outcome, Verdict
 from gatesim.run import RunResult, default_roles, run_scenario
 from gatesim.scenario.model import Scenario
+from gatesim.scenario.written import as_file
 from gatesim.trace import Trace
 
-__all__ = ["NotMet", "Played", "assert_as_expected", "assert_met", "load", "run"]
+__all__ = ["NotMet", "Played", "as_file", "assert_as_expected", "assert_met", "load", "run"]
 
 MOST_TOLD = 3
 """Of so many verdicts the story is told in one failure; the others have their line."""

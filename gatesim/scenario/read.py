@@ -223,6 +223,27 @@ def _site(tree: Tree, requirement_ids: Mapping[str, Collection[str]] | None, tro
     return site
 
 
+_SITES: dict[tuple[int, frozenset[str] | None], tuple[Tree, Site]] = {}
+"""Sound sites of the last few site files, each with the tree that it was read from (which keeps the key its own)."""
+MOST_SITES = 16
+
+
+def _shared_site(
+    tree: Tree, requirement_ids: Mapping[str, Collection[str]] | None, troubles: list[Trouble]
+) -> Site | None:
+    """The site of a file that many scenarios name, read and checked once as long as its bytes are the same."""
+    key = (id(tree.values), None if requirement_ids is None else frozenset(requirement_ids))
+    if key in _SITES:
+        return _SITES[key][1]
+    before = len(troubles)
+    site = _site(tree, requirement_ids, troubles)
+    if site is not None and len(troubles) == before:
+        while len(_SITES) >= MOST_SITES:
+            del _SITES[next(iter(_SITES))]
+        _SITES[key] = (tree, site)
+    return site
+
+
 def _site_of(
     body: Tree,
     place: Path,
@@ -253,7 +274,7 @@ def _site_of(
     if base is None:
         return file, None
     before = len(troubles)
-    site = _site(base, requirement_ids, troubles)
+    site = _shared_site(base, requirement_ids, troubles) if file else _site(base, requirement_ids, troubles)
     if overrides:
         site = _overridden(body, base, overrides, requirement_ids, troubles, sound=len(troubles) == before)
     return file, site

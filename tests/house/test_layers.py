@@ -24,6 +24,7 @@ LAYERS = (
     "report",
     "cli",
     "testing",
+    "strategies",
     "pytest_items",
     "pytest_plugin",
 )
@@ -44,6 +45,7 @@ DOORS = {
     "click": ("gatesim/cli/",),
     "vcd": ("gatesim/report/waves.py",),
     "sqlite3": ("gatesim/search/store.py",),
+    "hypothesis": ("gatesim/strategies.py",),
     "pytest": ("gatesim/pytest_plugin.py", "gatesim/pytest_items.py"),
 }
 """Libraries and the only files that import them."""

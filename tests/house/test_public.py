@@ -17,6 +17,7 @@ def surface() -> dict[str, Any]:
     import click
 
     import gatesim
+    from gatesim import pytest_plugin, strategies, testing
     from gatesim.bench.remote import VERSION
     from gatesim.cli import known
     from gatesim.cli.codes import Exit
@@ -35,6 +36,9 @@ def surface() -> dict[str, Any]:
     ]
     return {
         "package": sorted(gatesim.__all__),
+        "testing": sorted(testing.__all__),
+        "strategies": sorted(strategies.__all__),
+        "pytest options": sorted(pytest_plugin.OPTIONS),
         "commands": {
             name: sorted(option for parameter in command.params for option in parameter.opts)
             for name, command in commands.items()

@@ -9,7 +9,7 @@ from random import Random
 
 from gatesim.events import Command, Origin, Stamped
 from gatesim.plant.build import build
-from gatesim.plant.faults.catalogue import faults
+from gatesim.plant.faults.catalogue import spots
 from gatesim.plant.logic.classifier_reference import ReferenceClassifier
 from gatesim.plant.logic.contract import Roles
 from gatesim.plant.logic.controller_reference import ReferenceController
@@ -102,12 +102,6 @@ def _step(chance: Random, site: Site, number: int, lasts: int) -> m.AnyStep:
         case _:
             kind, device = chance.choice(spots(site))
             return m.Fault(do="fault", at=at, fault=kind, device=device, lasts=chance.choice((None, some)))
-
-
-@cache
-def spots(site: Site) -> tuple[tuple[str, str], ...]:
-    """Every (fault, device) that can sit on a site."""
-    return tuple((fault.id, where.device) for fault in faults().values() for where in fault.places(site))
 
 
 def course(told: m.Scenario, plant: Plant | None = None, given: tuple[Due, ...] | None = None,

@@ -19,6 +19,8 @@ if TYPE_CHECKING:
 @click.command("check")
 @click.argument("paths", nargs=-1, required=True, metavar="PATH...")
 @click.option("--matrix", is_flag=True, help="Print the coverage matrix and requirement x scenario instead.")
+@click.option("--jobs", type=click.IntRange(min=1, max=64), default=1, show_default=True,
+              help="So many processes judge at once: quicker for many files, slower for few.")
 @options.beside
 @options.seed
 @options.roles
@@ -29,6 +31,7 @@ def COMMAND(  # noqa: N802 - a value, made by the decorators
     talk: Talk,
     paths: tuple[str, ...],
     matrix: bool,
+    jobs: int,
     beside: WantedBeside,
     seed: int | None,
     logic: Wanted,
@@ -41,8 +44,8 @@ def COMMAND(  # noqa: N802 - a value, made by the decorators
     come out as listed. With --against, what passes must not have lost too much of its margin.
     """
     from gatesim.cli.beside import beside_check
-    from gatesim.cli.judge_file import judge_file, judge_sites
-    from gatesim.cli.roles import load_roles
+    from gatesim.cli.judge_file import judge_sites
+    from gatesim.cli.judge_many import judge_many
     from gatesim.errors import BadUsage, NothingFound
     from gatesim.scenario.read import SITE_SUFFIX, collect
 
@@ -51,15 +54,17 @@ def COMMAND(  # noqa: N802 - a value, made by the decorators
         raise BadUsage("--matrix is text; `--format json` has every verdict of it")
     if matrix and beside.compares:
         raise BadUsage("--matrix is shown instead of the verdicts, and nothing can be compared beside it")
+    if jobs > 1 and (beside.golden or beside.accept):
+        raise BadUsage("--golden and --accept look at whole traces, which only one process has: leave --jobs out")
     scenarios, sites = collect(paths)
     if not scenarios and not any(path.endswith(SITE_SUFFIX) for path in paths):
         raise NothingFound(f"no scenario (*.scenario.yaml) in {', '.join(paths)}")
-    roles = load_roles(logic, talk.note_once)
+    judging = judge_many(scenarios, logic, seed, jobs, talk.note_once)
     done: list[Done] = []
     warnings: list[str] = []
     with beside_check(talk, beside, paths, len(scenarios), seed) as seen:
-        for file in talk.progress(scenarios, "judging"):
-            judged = judge_file(file, roles, seed)
+        judged_all = talk.counted(judging, len(scenarios), "judging")
+        for file, judged in zip(scenarios, judged_all, strict=True):
             seen.see(file, judged)
             done.append(judged.done)
             warnings += judged.warnings

@@ -57,6 +57,12 @@ def faults() -> Mapping[str, Kind]:
     return _Kinds()
 
 
+@cache
+def spots(site: Site) -> tuple[tuple[str, str], ...]:
+    """Every (fault kind, device) that can sit on a site."""
+    return tuple((kind, where.device) for kind, fault in faults().items() for where in fault.places(site))
+
+
 def place(fault: Fault, site: Site, device: str) -> Place:
     """The place of a fault at a device of the site, with the fault whose figures fit there.
 
