@@ -5,7 +5,6 @@ from __future__ import annotations
 import shutil
 from dataclasses import replace
 from pathlib import Path
-from random import Random
 
 import pytest
 from hypothesis import find, given, settings
@@ -70,15 +69,11 @@ def test_what_may_happen_can_be_chosen(scenario) -> None:
     assert {step.fault for step in scenario.steps[1:]} == {"sounder-dead"}
 
 
-def test_what_fails_shrinks_to_what_matters() -> None:
-    """A story with a fault that ends comes down to a command and that fault, as early and as short as can be."""
-    site = SITES[WIRED]
-    found = find(strategies.scenarios(site, steps=strategies.faults(site), max_steps=3),
-                 lambda one: any(isinstance(step, m.Fault) and step.lasts for step in one.steps),
-                 settings=settings(max_examples=50), random=Random(1))
-    command, fault = found.steps
-    assert (command.at, command.command.value, command.held) == (0, "open", strategies.GRAIN)
-    assert (fault.at, fault.lasts, found.seed) == (0, strategies.GRAIN, 0)
+def test_the_plainest_story_comes_first() -> None:
+    """What a failing story shrinks towards: one short command at once."""
+    least = find(strategies.scenarios(SITES[WIRED], max_steps=1), lambda _: True, settings=settings(max_examples=5))
+    (command,) = least.steps
+    assert (command.at, command.command.value, command.held, least.seed) == (0, "open", strategies.GRAIN, 0)
 
 
 @pytest.mark.parametrize("path", sorted(SCENARIOS.glob("*.scenario.yaml"))[::4], ids=lambda path: path.stem)
