@@ -26,13 +26,16 @@ def judge_many(files: Sequence[str], logic: Wanted, seed: int | None, jobs: int,
 
     `say` is told what a user should know of how the logic is run.  Leaving the loop early ends the processes.
     """
-    if jobs == 1 or len(files) < 2:
-        roles = load_roles(logic, say)
-        for file in files:
-            yield judge_file(file, roles, seed)
-        return
-    load_roles(logic)  # what is wrong with it is said here, once
-    pool = ProcessPoolExecutor(min(jobs, len(files)), initializer=_begin, initargs=(logic, seed))
+    alone = jobs == 1 or len(files) < 2
+    # What is wrong with the logic is said here, once, before anything is judged.
+    roles = load_roles(logic, say if alone else None)
+    if alone:
+        return (judge_file(file, roles, seed) for file in files)
+    return _side_by_side(files, logic, seed, min(jobs, len(files)), say)
+
+
+def _side_by_side(files: Sequence[str], logic: Wanted, seed: int | None, jobs: int, say: Say) -> Iterator[Ran]:
+    pool = ProcessPoolExecutor(jobs, initializer=_begin, initargs=(logic, seed))
     try:
         for ran, notes in pool.map(_judge, files, chunksize=AT_A_TIME):
             for note in notes:

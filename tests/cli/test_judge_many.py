@@ -59,3 +59,9 @@ def test_wrong_logic_is_refused_before_anything_runs(gatesim, some) -> None:
     one, two = (gatesim("check", some, "--jobs", jobs, "--controller", "logic.py") for jobs in (1, 2))
     assert one == two
     assert one.code == 2
+
+
+def test_what_needs_whole_traces_is_refused(gatesim, some) -> None:
+    said = gatesim("check", some, "--jobs", "2", "--golden")
+    assert said.code == 2
+    assert "leave --jobs out" in said.err

@@ -63,8 +63,7 @@ def COMMAND(  # noqa: N802 - a value, made by the decorators
     done: list[Done] = []
     warnings: list[str] = []
     with beside_check(talk, beside, paths, len(scenarios), seed) as seen:
-        judged_all = talk.counted(judging, len(scenarios), "judging")
-        for file, judged in zip(scenarios, judged_all, strict=True):
+        for file, judged in zip(scenarios, talk.counted(judging, len(scenarios), "judging"), strict=True):
             seen.see(file, judged)
             done.append(judged.done)
             warnings += judged.warnings
