@@ -6,8 +6,11 @@ from math import ceil, floor, inf
 from math import sqrt as root
 from typing import NamedTuple
 
-REACH = 2000.0
+REACH = 32_768.0
 """How far from its moment (us) a run speaks that met a root or quotient, unless its path says less."""
+LEAST_REACH = 0.5
+"""Below it (us) a run speaks for its own moment only, whatever it meets."""
+
 
 class Claim(NamedTuple):
     """The whole d for which a path speaks: first to last, each also k periods later for k up to `turns`."""
@@ -43,7 +46,7 @@ class Path:
         self.deaf = False
         """Whoever compares whole worlds wants no decision noted: a traced number equals itself only."""
         self.steep = False
-        """Something changed too much within the reach; with a shorter one more could be said."""
+        """Something changed too much within any reach, so that the run speaks for its own moment only."""
         self.lo, self.hi = -inf, inf
         self.lo_open = self.hi_open = True
         self.turnless = False
@@ -66,18 +69,38 @@ class Path:
                 self.turnless = True
         if slope == 0 and bend == 0 and err == 0:
             return
-        if abs(value) <= err and (now == 0 or bend != 0 or err != 0):
+        if value == 0 and now == 0:
             self.lo = self.hi = 0.0
             self.lo_open = self.hi_open = False
+        elif err != 0:
+            self._bounded(value, slope, bend, err, now)
         elif value == 0:
             if (slope > 0) == (now > 0):
                 self._least(0.0, is_open=False)
             else:
                 self._most(0.0, is_open=False)
         else:
-            below, above = _ends(value - now * err, slope, bend)
+            below, above = _ends(value, slope, bend)
             self._least(below, is_open=zero != now)
             self._most(above, is_open=zero != now)
+
+    def _bounded(self, value: float, slope: float, bend: float, err: float, now: int) -> None:
+        """The same for a number of which err |d|^3 was left out: the less far, the less was."""
+        below = above = 0.0
+        near = self.reach
+        while near >= LEAST_REACH and (below > -near or above < near):
+            left = now * err * near**3
+            if abs(value) > abs(left):
+                low, high = _ends(value - left, slope, bend)
+                below, above = min(below, max(low, -near)), max(above, min(high, near))
+            elif value == 0:
+                # It has its sign beside nothing where the slope outweighs all else.
+                sure = abs(slope) > abs(bend) * near + err * near * near
+                above = max(above, near) if sure and (slope > 0) == (now > 0) else above
+                below = min(below, -near) if sure and (slope > 0) != (now > 0) else below
+            near /= 2
+        self._least(below, is_open=below != 0)
+        self._most(above, is_open=above != 0)
 
     def _turn(self, value: float, slope: float, turn: float, sign: int, closed: bool) -> None:
         """Note a decision that some later period takes otherwise; what only gets surer needs no note."""
@@ -111,11 +134,16 @@ class Path:
 
     def near(self) -> None:
         """Speak for nothing farther away than the reach."""
-        self._least(-self.reach, is_open=False)
-        self._most(self.reach, is_open=False)
+        self.within(self.reach)
 
-    def leaves(self, how: str) -> None:
-        """The number leaves the model."""
+    def within(self, far: float) -> None:
+        """Speak for nothing farther away."""
+        self._least(-far, is_open=False)
+        self._most(far, is_open=False)
+
+    def leaves(self, how: str, *, steep: bool = False) -> None:
+        """The number leaves the model; `steep`: only because it changes too much within any reach."""
+        self.steep = self.steep or (steep and not self.left)
         self.left = self.left or how
 
     def claim(self, least: int, most: int) -> Claim:
