@@ -39,12 +39,14 @@ def _ends(value: float, slope: float, bend: float) -> tuple[float, float]:
 class Path:
     """What one run has decided.  An end of the interval is `open` where the decision falls otherwise exactly there."""
 
-    __slots__ = ("deaf", "hi", "hi_open", "left", "lo", "lo_open", "reach", "steep", "turning", "turnless")
+    __slots__ = ("deaf", "hi", "hi_open", "left", "lo", "lo_open", "ordering", "reach", "steep", "turning", "turnless")
 
     def __init__(self, reach: float = REACH) -> None:
         self.reach = reach
         self.deaf = False
         """Whoever compares whole worlds wants no decision noted: a traced number equals itself only."""
+        self.ordering = False
+        """What is compared now is who comes next, of which the claim is made afterwards (see `ordering`)."""
         self.steep = False
         """Something changed too much within any reach, so that the run speaks for its own moment only."""
         self.lo, self.hi = -inf, inf

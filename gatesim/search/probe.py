@@ -13,12 +13,11 @@ from gatesim.requirements.verdict import Verdict
 from gatesim.run import Course, silences
 from gatesim.scenario.agenda import Due
 from gatesim.search.classes import AWAITED, TOUCHED, Class, Seen, Told, told
-from gatesim.search.ground import Ground, course_of, nothing
+from gatesim.search.ground import LATE, Ground, course_of, nothing
+from gatesim.search.ordering import Noted
 from gatesim.search.traced import Traced
 
 KEY = "swept"
-LATE = 120_000_000
-"""How much longer (us) than the nominal story a run may go on while a reaction is awaited."""
 LATE_STOP = 3_000_000
 """How long (us) after a contact its verdict is awaited by a leaf at rest."""
 TRAIL = 4_000
@@ -53,8 +52,9 @@ class FaultProber:
     """Plays a ground with a fault at a moment.  Moments may come in any order; a rising one is fastest."""
 
     def __init__(self, plant: Plant, site: Any, seed: int, ground: Ground, place: Place,
-                 pulse: Pulse = PERMANENT) -> None:
+                 pulse: Pulse = PERMANENT, noted: Noted | None = None) -> None:
         self.plant, self.site, self.seed, self.ground = plant, site, seed, ground
+        self.noted = noted
         self.place, self.pulse = place, pulse
         self.guards = guards(place, ground.direction)
         self.nominal: Course | None = None
@@ -71,19 +71,36 @@ class FaultProber:
         return course
 
     def __call__(self, moment: Any) -> Told:
-        course = self.begin(moment)
+        if not isinstance(moment, Traced):
+            return self._told(self.begin(moment), moment)[0]
+        noted = self._noted
+        moment.path.ordering = True  # between which instants it lies is claimed afterwards
+        course = noted.course(self.begin(moment), moment.path)
+        moment.path.ordering = False
+        told_, broken = self._told(course, moment)
+        noted.claim(course, moment, broken)
+        return told_
+
+    @property
+    def _noted(self) -> Noted:
+        if self.noted is None:
+            self.noted = Noted(self.plant, self.site, self.seed, self.ground)
+        return self.noted
+
+    def _told(self, course: Course, moment: Any) -> tuple[Told, bool]:
+        """What a course comes to, and whether it broke off."""
         judge = course.judge
         assert judge is not None
         try:
             seen, trail = self._play(course, moment)
         except GatesimError as error:
-            return Told(Class.UNDETERMINED, None, f"{type(error).__name__}: {error}")
+            return Told(Class.UNDETERMINED, None, f"{type(error).__name__}: {error}"), True
         if seen is None:
-            return Told(Class.NO_EFFECT, None)
+            return Told(Class.NO_EFFECT, None), False
         said = told(judge.verdicts(course.world.now), seen)
         if said.what is Class.NO_EFFECT and said.reaction is None:
             self.trail = trail
-        return said
+        return said, False
 
     def stimuli(self, moment: Any) -> list[Due]:
         """What the fault brings from outside."""
@@ -132,7 +149,7 @@ class FaultProber:
             if watch.is_blank and not isinstance(now, Traced) and now > _plain(moment):
                 if now in self.trail and _same(course, self.trail[now], moment):
                     return None, {}
-                if instants < TRAIL:
+                if instants < TRAIL and (instants < 16 or instants % 16 == 0):
                     trail[now] = (course.world.copy(), [state.copy() for state in course.judge.states])
         as_press = self.place.fault.as_press or self.place.as_press
         return Seen(moment, watch.interrupted, watch.stood, as_press, self.guards), trail

@@ -176,23 +176,27 @@ class Traced:
     def _less(self, other: Any, zero: int) -> float:
         if type(other) is Traced:
             value: float = self.value - other.value
-            if self.bend == 0 == other.bend and self.err == 0 == other.err:
-                slope, turn = self.slope - other.slope, self.turn - other.turn
-                if slope != 0 or turn != 0:
-                    self.path.linear(value, slope, turn, zero)
+            if self.path.ordering:
                 return value
-            if value == 0 and self._is(other):
-                return value
-            self.path.narrow(value, self.slope - other.slope, self.bend - other.bend, self.turn - other.turn,
-                             0.0 if other is self else self.err + other.err, zero)
-            return value
+            return self._beside(other, value, zero)
         value = self.value - other
-        if value in (inf, -inf):
-            return value  # against FOREVER
+        if self.path.ordering or value in (inf, -inf):
+            return value  # who comes next; or against FOREVER
         if self.bend == 0 == self.err:
             self.path.linear(value, self.slope, self.turn, zero)
         else:
             self.path.narrow(value, self.slope, self.bend, self.turn, self.err, zero)
+        return value
+
+    def _beside(self, other: Traced, value: float, zero: int) -> float:
+        """The same for two that are traced, whose values differ so much."""
+        if self.bend == 0 == other.bend and self.err == 0 == other.err:
+            slope, turn = self.slope - other.slope, self.turn - other.turn
+            if slope != 0 or turn != 0:
+                self.path.linear(value, slope, turn, zero)
+        elif value != 0 or not self._is(other):
+            self.path.narrow(value, self.slope - other.slope, self.bend - other.bend, self.turn - other.turn,
+                             0.0 if other is self else self.err + other.err, zero)
         return value
 
     def _is(self, other: Traced) -> bool:
@@ -217,17 +221,24 @@ class Traced:
             return self is other
         if not isinstance(other, int | float | Traced):
             return NotImplemented
-        return self._less(other, 0) == 0
+        return self._equal(other)
 
     def __ne__(self, other: object) -> bool:
         if self.path.deaf:
             return self is not other
         if not isinstance(other, int | float | Traced):
             return NotImplemented
-        return self._less(other, 0) != 0
+        return not self._equal(other)
+
+    def _equal(self, other: Any) -> bool:
+        """Equality decides what a wire wakes, never who comes next: it counts even where the order does not."""
+        was, self.path.ordering = self.path.ordering, False
+        equal = self._less(other, 0) == 0
+        self.path.ordering = was
+        return equal
 
     def __bool__(self) -> bool:
-        return self._less(0.0, 0) != 0
+        return not self._equal(0.0)
 
     # --- ways out of the model ----------------------------------------------------------------------------------
 

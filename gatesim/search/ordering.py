@@ -1,0 +1,354 @@
+"""Which orders of instants a run depends on, and which it does not.
+
+A traced run decides at every instant which one comes next, and each such decision would end the interval of moments
+for which it speaks: a fault at the front edge, put off until after a check-in of the rear one, would be another run.
+But two instants that have no part, fault or monitor in common may change places, and nothing else changes: the same
+parts see the same inputs at the same instants of their own.  So a run notes its *footprints*, what each of its
+instants has touched, decides the order of instants without a claim, and claims afterwards only the orders of those
+pairs that have something in common (the traces of a concurrent system, after Mazurkiewicz: from memory).
+
+What was not played counts too.  Of the nominal story the footprints are noted once.  What lies after the end of a run
+happens as in the nominal story unless it has something in common with what went otherwise; there the claim ends.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left, bisect_right
+from collections.abc import Callable, Sequence
+from typing import Any, NamedTuple
+
+from gatesim.errors import GatesimError, ModelError
+from gatesim.plant.fault import FaultBegins, FaultEnds
+from gatesim.plant.part import Wire
+from gatesim.plant.world import Plant
+from gatesim.requirements.verdict import Outcome
+from gatesim.run import Course
+from gatesim.search.classes import AWAITED, INTERRUPTED, TOUCHED
+from gatesim.search.ground import LATE, Ground, course_of
+from gatesim.search.path import Path
+from gatesim.search.traced import Traced
+from gatesim.units import FOREVER
+
+EVERYTHING = -1
+"""The footprint of what looks at the whole world."""
+
+
+class Footprint(NamedTuple):
+    """An instant, and the parts, faults and monitors that it touched, as bits."""
+
+    at: Any
+    touched: int
+
+
+class Ink:
+    """What the instant that is lived has touched so far, and the path that its decisions narrow."""
+
+    __slots__ = ("path", "touched")
+
+    def __init__(self) -> None:
+        self.touched = 0
+        self.path = Path()
+
+
+class NotedFault:
+    """A fault that leaves a footprint whenever it is asked.  What it decides counts; who comes next does not."""
+
+    def __init__(self, fault: Any, ink: Ink, bit: int) -> None:
+        self.fault, self._ink, self._bit = fault, ink, bit
+
+    def __getattr__(self, name: str) -> Any:
+        return getattr(self.fault, name)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, NotedFault) and self.fault == other.fault
+
+    def __hash__(self) -> int:
+        return hash(self.fault)
+
+    def passes(self, *given: Any) -> Any:
+        return self._asked(self.fault.passes, given)
+
+    def relays(self, *given: Any) -> Any:
+        return self._asked(self.fault.relays, given)
+
+    def tick(self, *given: Any) -> Any:
+        return self._asked(self.fault.tick, given)
+
+    def deadline(self, *given: Any) -> Any:
+        return self._asked(self.fault.deadline, given)
+
+    def _asked(self, asks: Callable[..., Any], given: tuple[Any, ...]) -> Any:
+        path = self._ink.path
+        self._ink.touched |= self._bit
+        was, path.ordering = path.ordering, False
+        answer = asks(*given)
+        path.ordering = was
+        return answer
+
+
+def _noting(react: Callable[..., Any], bit: int, ink: Ink) -> Callable[..., Any]:
+    """A part that leaves its footprint.  What it decides counts; who comes next does not."""
+
+    def reacts(state: Any, now: Any, seen: Any, out: Any) -> Any:
+        ink.touched |= bit
+        path = ink.path
+        path.ordering = False
+        at = react(state, now, seen, out)
+        path.ordering = True
+        if at <= now:
+            # It wants this very instant once more: that this does not come later is a decision.
+            path.ordering = False
+            at <= now  # noqa: B015 - asked for the claim
+            path.ordering = True
+        return at
+
+    return reacts
+
+
+class Noting:
+    """A plant whose instants leave footprints."""
+
+    def __init__(self, plant: Plant) -> None:
+        self.ink = Ink()
+        self.plant: Plant = object.__new__(Plant)
+        for name in Plant.__slots__:
+            setattr(self.plant, name, getattr(plant, name))
+        self.plant.calls = tuple([
+            (_noting(call[0], 1 << k, self.ink), *call[1:]) for k, call in enumerate(plant.calls)])
+        self._writers = {wire: 1 << k for k, call in enumerate(plant.calls) for wire, _, _ in call[3]}
+        self._fault = 1 << len(plant.calls)
+        self.first_monitor = len(plant.calls) + 1
+        """The place of the first monitor's bit."""
+
+    def noted(self, begins: FaultBegins) -> FaultBegins:
+        """The same fault, so that it leaves footprints."""
+        return begins._replace(fault=self.fault(begins.fault))
+
+    def fault(self, fault: Any) -> Any:
+        """The same of the fault itself."""
+        return fault if type(fault) is NotedFault else NotedFault(fault, self.ink, self._fault)
+
+    def on_wire(self, wire: Wire) -> int:
+        """What a fault touches that begins or ends on this wire: who writes it, who reads it, and the faults."""
+        index = self.plant.wires[wire]
+        return self._writers[index] | self.plant.sinks[index] | self._fault
+
+
+class NotedCourse(Course):
+    """A course that leaves footprints."""
+
+    __slots__ = ("footprints", "noting")
+
+    def __init__(self, course: Course, noting: Noting, path: Path) -> None:
+        super().__init__(noting.plant, course.world, course.to_come, course.ends, course.judge, course.takes)
+        self.next_due, self.count = course.next_due, course.count
+        self.noting = noting
+        self.footprints: list[Footprint] = []
+        noting.ink.path = path
+
+    def next(self) -> Any:
+        path = self.noting.ink.path
+        path.ordering = True
+        now = super().next()
+        path.ordering = False
+        return now
+
+    def happen(self, now: Any, extra: tuple[Any, ...] = ()) -> list[Any]:
+        ink = self.noting.ink
+        ink.touched = 0
+        ink.path.ordering = True
+        self._arriving(now)
+        happened = super().happen(now, extra)
+        ink.path.ordering = False
+        return happened
+
+    def _arriving(self, now: Any) -> None:
+        """What comes from outside now; and whether all that is due now is due at this very instant for every moment."""
+        ink, moving = self.noting.ink, type(now) is Traced
+        value = now.value if moving else now
+        due = list(self.world.due.values())
+        due += [fault.due for fault in self.world.faults]
+        for one in self.to_come[self.next_due:]:
+            if not one.at <= now:
+                break
+            due.append(one.at)
+            ink.touched |= self._of_fault(one.stimulus)
+        for at in due:
+            if (moving or type(at) is Traced) and _value(at) == value and not _moves_with(at, now):
+                ink.path.within(0.0)
+
+    def _of_fault(self, stimulus: Any) -> int:
+        if type(stimulus) is FaultBegins:
+            return self.noting.on_wire(stimulus.wire)
+        touched = 0
+        if type(stimulus) is FaultEnds:
+            for fault in self.world.faults:
+                if fault.key == stimulus.key:
+                    touched |= self.noting.on_wire(self.plant.names[fault.wire])
+        return touched
+
+    def tell(self, now: Any, happened: list[Any]) -> None:
+        judge, touched = self.judge, self.noting.ink.touched
+        if judge is not None:
+            touched |= _monitors(judge.wanted, happened) << self.noting.first_monitor
+        self.footprints.append(Footprint(now, touched))
+        super().tell(now, happened)
+
+
+def _monitors(wanted: Any, happened: list[Any]) -> int:
+    """The monitors that want any of these events, as bits."""
+    touched = 0
+    for event in happened:
+        for k, _ in wanted.get(type(event), ()):
+            touched |= 1 << k
+    return touched
+
+
+class Nominal(NamedTuple):
+    """The footprints of the nominal story, in order."""
+
+    at: tuple[float, ...]
+    touched: tuple[int, ...]
+
+
+class Noted:
+    """What the traced runs of one ground need to claim orders: the plant that notes, and the nominal footprints."""
+
+    def __init__(self, plant: Plant, site: Any, seed: int, ground: Ground) -> None:
+        self._noting = Noting(plant)
+        course = course_of(plant, site, seed, ground.agenda, ground.ends + LATE)
+        judge = course.judge
+        assert judge is not None
+        noted = self.course(course, Path())
+        try:
+            while noted.next() <= ground.ends:
+                noted.live(noted.next())
+        except GatesimError:
+            # Where the story breaks off nothing is known any more.
+            noted.footprints.append(Footprint(noted.world.now, EVERYTHING))
+        at, touched = zip(*noted.footprints, strict=True)
+        self.nominal = Nominal(at, touched)
+        verdicts = judge.verdicts(noted.world.now)
+        looked_at = {*AWAITED, *TOUCHED, *INTERRUPTED}
+        looked_at |= {name for name, one in verdicts.items() if one.outcome is Outcome.FAIL}
+        self.read = sum({1 << self._noting.first_monitor + k for k, one in enumerate(judge.monitors)
+                         if one.id in looked_at})
+        """What the class of a run rests on: the monitors of reactions, and whatever fails without any fault."""
+
+    def course(self, course: Course, path: Path) -> NotedCourse:
+        """The same course, so that it leaves footprints."""
+        noting = self._noting
+        course.to_come = tuple([
+            due._replace(stimulus=noting.noted(due.stimulus)) if type(due.stimulus) is FaultBegins else due
+            for due in course.to_come])
+        for active in course.world.faults:
+            active.fault = noting.fault(active.fault)
+        return NotedCourse(course, noting, path)
+
+    def claim(self, course: NotedCourse, moment: Traced, everything: bool) -> None:
+        """Claim the orders that matter to a finished run; `everything`: its end rests on the whole world."""
+        claim_orders(course, self.nominal, moment, EVERYTHING if everything else self.read)
+
+
+def claim_orders(course: NotedCourse, nominal: Nominal, moment: Traced, read: int) -> None:
+    """Narrow the path to the moments for which the instants of a finished run keep the orders that matter.
+
+    `read`: what was looked at after the last instant, as bits.
+    """
+    played = course.footprints
+    last = played[-1].at if played else course.world.now
+    orders = _Orders([*played, Footprint(last, read)], moment.path)
+    orders.of_what_was_played()
+    orders.with_the_past(nominal, moment.value)
+    orders.with_what_comes(course, nominal, last)
+
+
+class _Orders:
+    """The footprints of a run: those that move with the moment, and those that stand still."""
+
+    def __init__(self, played: Sequence[Footprint], path: Path) -> None:
+        self.path = path
+        self.moving = [one for one in played if type(one.at) is Traced]
+        self.still = [one for one in played if type(one.at) is not Traced]
+        self.moved = self.otherwise = 0
+        """What those that move have touched; and all that went otherwise than in the nominal story, or may have."""
+        for one in played:
+            if type(one.at) is Traced:
+                self.moved |= one.touched
+                self.otherwise |= one.touched
+            elif one.touched & self.otherwise:
+                self.otherwise |= one.touched
+
+    def of_what_was_played(self) -> None:
+        """What was played, among itself.  Of those that stand still the next ones are enough."""
+        times = [one.at for one in self.still]
+        for k, one in enumerate(self.moving):
+            for other in self.moving[:k]:
+                if one.touched & other.touched and not _moves_with(one.at, other.at):
+                    self.keep(other.at, one.at)
+            near = bisect_left(times, one.at.value)
+            self._first(one, reversed(self.still[:near]), later=False)
+            self._first(one, self.still[near:], later=True)
+
+    def _first(self, one: Footprint, others: Any, later: bool) -> None:
+        for other in others:
+            if other.touched & one.touched:
+                self.keep(*((one.at, other.at) if later else (other.at, one.at)))
+                return
+
+    def with_the_past(self, nominal: Nominal, moment: float) -> None:
+        """What lies before the moment and has something in common with what comes of it."""
+        for k in range(bisect_left(nominal.at, moment) - 1, -1, -1):
+            if nominal.at[k] < moment + self.path.lo * self._steepest():
+                return
+            if nominal.touched[k] & self.moved:
+                for one in self.moving:
+                    if one.touched & nominal.touched[k]:
+                        self.keep(nominal.at[k], one.at)
+
+    def _steepest(self) -> float:
+        """So many times as far as the moment, at most, anything moves within what is claimed so far."""
+        far = -self.path.lo
+        if far == FOREVER:
+            return 1.0
+        return max([one.at.slope + (abs(one.at.bend) + one.at.err * far) * far for one in self.moving], default=1.0)
+
+    def with_what_comes(self, course: NotedCourse, nominal: Nominal, last: Any) -> None:
+        """Nothing may come to where it is not known what happens: where the nominal story, or a part that went
+        otherwise, goes on after the end of the run; and what moves and was not played stays after the end."""
+        end = _value(last)
+        coming: list[Any] = [at for part, at in course.world.due.items() if self.otherwise >> part & 1]
+        coming += [fault.due for fault in course.world.faults]
+        coming += [due.at for due in course.to_come[course.next_due:] if type(due.at) is Traced]
+        for k in range(bisect_right(nominal.at, end), len(nominal.at)):
+            if nominal.touched[k] & self.otherwise:
+                coming.append(nominal.at[k])
+                break
+        for bound in coming:
+            if type(bound) is Traced:
+                if type(last) is not Traced or not _moves_with(last, bound):
+                    self.keep(last, bound)
+            elif bound > course.ends:
+                continue
+            for one in self.moving:
+                if type(bound) is not Traced or not _moves_with(one.at, bound):
+                    self.keep(one.at, bound)
+
+    def keep(self, early: Any, late: Any) -> None:
+        """Claim that this is the order; where both are one instant, only of the moment itself."""
+        if _value(early) == _value(late):
+            self.path.within(0.0)
+        elif not early < late:
+            raise ModelError(f"instants out of order: {_value(early)} us, {_value(late)} us")
+
+
+def _value(at: Any) -> Any:
+    return at.value if type(at) is Traced else at
+
+
+def _moves_with(one: Any, other: Any) -> bool:
+    """Whether two instants are as far apart at every moment."""
+    if type(one) is not Traced or type(other) is not Traced:
+        return False
+    same = (one.slope, one.bend, one.turn) == (other.slope, other.bend, other.turn)
+    return same and (one.err == 0 == other.err or (one.value, one.err) == (other.value, other.err))
