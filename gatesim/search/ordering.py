@@ -17,7 +17,7 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Sequence
 from typing import Any, NamedTuple
 
-from gatesim.errors import GatesimError, ModelError
+from gatesim.errors import GatesimError
 from gatesim.plant.fault import FaultBegins, FaultEnds
 from gatesim.plant.part import Wire
 from gatesim.plant.world import Plant
@@ -29,6 +29,9 @@ from gatesim.search.path import Path
 from gatesim.search.traced import Traced
 from gatesim.units import FOREVER
 
+NUMBERS = 1 << 30
+"""The events of a run that leaves footprints are counted from here: those that monitors want, and no others, so that
+their numbers do not tell how many others went before."""
 EVERYTHING = -1
 """The footprint of what looks at the whole world."""
 
@@ -141,7 +144,7 @@ class NotedCourse(Course):
 
     def __init__(self, course: Course, noting: Noting, path: Path) -> None:
         super().__init__(noting.plant, course.world, course.to_come, course.ends, course.judge, course.takes)
-        self.next_due, self.count = course.next_due, course.count
+        self.next_due, self.count = course.next_due, NUMBERS
         self.noting = noting
         self.footprints: list[Footprint] = []
         noting.ink.path = path
@@ -175,7 +178,7 @@ class NotedCourse(Course):
             ink.touched |= self._of_fault(one.stimulus)
         for at in due:
             if (moving or type(at) is Traced) and _value(at) == value and not _moves_with(at, now):
-                ink.path.within(0.0)
+                tie(ink.path, at, now)
 
     def _of_fault(self, stimulus: Any) -> int:
         if type(stimulus) is FaultBegins:
@@ -191,6 +194,7 @@ class NotedCourse(Course):
         judge, touched = self.judge, self.noting.ink.touched
         if judge is not None:
             touched |= _monitors(judge.wanted, happened) << self.noting.first_monitor
+            happened = [event for event in happened if type(event) in judge.wanted]
         self.footprints.append(Footprint(now, touched))
         super().tell(now, happened)
 
@@ -202,6 +206,29 @@ def _monitors(wanted: Any, happened: list[Any]) -> int:
         for k, _ in wanted.get(type(event), ()):
             touched |= 1 << k
     return touched
+
+
+class Ending(NamedTuple):
+    """What was still to come when a run had ended: of each part, of the faults, and from outside."""
+
+    last: Any
+    due: dict[int, Any]
+    other: tuple[Any, ...]
+
+    @classmethod
+    def of(cls, course: NotedCourse) -> Ending:
+        """That of a course."""
+        world = course.world
+        last = course.footprints[-1].at if course.footprints else world.now
+        other = [fault.due for fault in world.faults if type(fault.due) is Traced or fault.due <= course.ends]
+        other += [due.at for due in course.to_come[course.next_due:] if type(due.at) is Traced]
+        due = {part: at for part, at in world.due.items() if type(at) is Traced or at <= course.ends}
+        return cls(last, due, tuple(other))
+
+    def shifted(self, put: Callable[[Any], Any]) -> Ending:
+        """The same at another moment."""
+        return Ending(put(self.last), {part: put(at) for part, at in self.due.items()},
+                      tuple([put(at) for at in self.other]))
 
 
 class Nominal(NamedTuple):
@@ -245,22 +272,25 @@ class Noted:
             active.fault = noting.fault(active.fault)
         return NotedCourse(course, noting, path)
 
-    def claim(self, course: NotedCourse, moment: Traced, everything: bool) -> None:
-        """Claim the orders that matter to a finished run; `everything`: its end rests on the whole world."""
-        claim_orders(course, self.nominal, moment, EVERYTHING if everything else self.read)
+    def claim(self, course: NotedCourse, moment: Traced, ending: Ending, *, everything: bool) -> bool:
+        """Claim the orders that matter to a finished run; `everything`: its end rests on the whole world.
+
+        Narrows the path to the moments for which its instants keep them.  False where they are not even kept at its
+        own: then it is no run.
+        """
+        read = EVERYTHING if everything else self.read
+        orders = _Orders([*course.footprints, Footprint(ending.last, read)], moment.path)
+        try:
+            orders.of_what_was_played()
+            orders.with_the_past(self.nominal, moment.value)
+            orders.with_what_comes(self.nominal, ending)
+        except _OutOfOrder:
+            return False
+        return True
 
 
-def claim_orders(course: NotedCourse, nominal: Nominal, moment: Traced, read: int) -> None:
-    """Narrow the path to the moments for which the instants of a finished run keep the orders that matter.
-
-    `read`: what was looked at after the last instant, as bits.
-    """
-    played = course.footprints
-    last = played[-1].at if played else course.world.now
-    orders = _Orders([*played, Footprint(last, read)], moment.path)
-    orders.of_what_was_played()
-    orders.with_the_past(nominal, moment.value)
-    orders.with_what_comes(course, nominal, last)
+class _OutOfOrder(Exception):
+    """Two instants do not come in the order that is to be claimed."""
 
 
 class _Orders:
@@ -313,23 +343,19 @@ class _Orders:
             return 1.0
         return max([one.at.slope + (abs(one.at.bend) + one.at.err * far) * far for one in self.moving], default=1.0)
 
-    def with_what_comes(self, course: NotedCourse, nominal: Nominal, last: Any) -> None:
+    def with_what_comes(self, nominal: Nominal, ending: Ending) -> None:
         """Nothing may come to where it is not known what happens: where the nominal story, or a part that went
         otherwise, goes on after the end of the run; and what moves and was not played stays after the end."""
-        end = _value(last)
-        coming: list[Any] = [at for part, at in course.world.due.items() if self.otherwise >> part & 1]
-        coming += [fault.due for fault in course.world.faults]
-        coming += [due.at for due in course.to_come[course.next_due:] if type(due.at) is Traced]
-        for k in range(bisect_right(nominal.at, end), len(nominal.at)):
+        last = ending.last
+        coming: list[Any] = [at for part, at in ending.due.items() if self.otherwise >> part & 1]
+        coming += ending.other
+        for k in range(bisect_right(nominal.at, _value(last)), len(nominal.at)):
             if nominal.touched[k] & self.otherwise:
                 coming.append(nominal.at[k])
                 break
         for bound in coming:
-            if type(bound) is Traced:
-                if type(last) is not Traced or not _moves_with(last, bound):
-                    self.keep(last, bound)
-            elif bound > course.ends:
-                continue
+            if type(bound) is Traced and (type(last) is not Traced or not _moves_with(last, bound)):
+                self.keep(last, bound)
             for one in self.moving:
                 if type(bound) is not Traced or not _moves_with(one.at, bound):
                     self.keep(one.at, bound)
@@ -337,9 +363,17 @@ class _Orders:
     def keep(self, early: Any, late: Any) -> None:
         """Claim that this is the order; where both are one instant, only of the moment itself."""
         if _value(early) == _value(late):
-            self.path.within(0.0)
+            tie(self.path, early, late)
         elif not early < late:
-            raise ModelError(f"instants out of order: {_value(early)} us, {_value(late)} us")
+            raise _OutOfOrder
+
+
+def tie(path: Path, one: Any, other: Any) -> None:
+    """Two instants were lived as one: only the moment itself is like it."""
+    was, path.ordering = path.ordering, False
+    one == other  # noqa: B015 - asked for the claim
+    path.ordering = was
+    path.within(0.0)
 
 
 def _value(at: Any) -> Any:

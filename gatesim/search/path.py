@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from math import ceil, floor, inf
 from math import sqrt as root
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 REACH = 32_768.0
 """How far from its moment (us) a run speaks that met a root or quotient, unless its path says less."""
@@ -36,15 +37,50 @@ def _ends(value: float, slope: float, bend: float) -> tuple[float, float]:
     return max(below, default=-inf), min(above, default=inf)
 
 
+class Decision(NamedTuple):
+    """A decision by the sign of value + slope d + bend d^2 + turn k, give or take err |d|^3; `zero` as in `narrow`."""
+
+    value: float
+    slope: float
+    bend: float
+    turn: float
+    err: float
+    zero: int
+
+    def kind(self) -> tuple[Any, ...]:
+        """What two decisions have in common of which the one with the smaller value says all."""
+        return (self.slope, self.bend, self.turn, self.err, self.zero, (self.value > 0) - (self.value < 0))
+
+    def holds(self, d: float, k: int) -> bool:
+        """Whether it falls the same way at a moment that lies d, and k periods, ahead."""
+        value, zero = self.value, self.zero
+        if self.err != 0:
+            return False  # what was left out is known near its own moment only
+        there = value + (self.slope + self.bend * d) * d + self.turn * k
+        if there > 0:
+            return value > 0 or (value == 0 and zero > 0)
+        if there < 0:
+            return value < 0 or (value == 0 and zero < 0)
+        return ((value > 0) - (value < 0) or zero) == zero
+
+    def again(self, path: Path, d: float, k: int) -> None:
+        """The same decision at a moment that lies d, and k periods, ahead."""
+        value = self.value + (self.slope + self.bend * d) * d + self.turn * k
+        path.narrow(value, self.slope + 2 * self.bend * d, self.bend, self.turn, self.err, self.zero)
+
+
 class Path:
     """What one run has decided.  An end of the interval is `open` where the decision falls otherwise exactly there."""
 
-    __slots__ = ("deaf", "hi", "hi_open", "left", "lo", "lo_open", "ordering", "reach", "steep", "turning", "turnless")
+    __slots__ = ("decisions", "hi", "hi_open", "left", "lo", "lo_open", "ordering", "reach", "same", "steep",
+                 "turning", "turnless")
 
     def __init__(self, reach: float = REACH) -> None:
         self.reach = reach
-        self.deaf = False
-        """Whoever compares whole worlds wants no decision noted: a traced number equals itself only."""
+        self.same: Callable[[Any, Any], bool] | None = None
+        """How traced numbers are compared while whole worlds are: no decision is noted."""
+        self.decisions: list[Decision] | None = None
+        """All that was decided, in order, where somebody wants to know (see `trail`)."""
         self.ordering = False
         """What is compared now is who comes next, of which the claim is made afterwards (see `ordering`)."""
         self.steep = False
@@ -64,6 +100,8 @@ class Path:
         """
         if value in (inf, -inf):
             return  # against FOREVER
+        if self.decisions is not None:
+            self.decisions.append(Decision(value, slope, bend, turn, err, zero))
         now = (value > 0) - (value < 0) or zero
         if turn != 0:
             self._turn(value, slope, turn, now or 1, zero == now != 0)
@@ -111,13 +149,15 @@ class Path:
 
     def linear(self, value: float, slope: float, turn: float, zero: int) -> None:
         """`narrow` for what is affine and exact, which almost everything is."""
-        now = 1 if value > 0 else -1 if value < 0 else zero
-        if turn != 0:
-            self._turn(value, slope, turn, now or 1, zero == now != 0)
-        if slope == 0:
-            return
         if value == 0:
-            self.narrow(value, slope, 0.0, 0.0, 0.0, zero)
+            self.narrow(value, slope, 0.0, turn, 0.0, zero)
+            return
+        if self.decisions is not None:
+            self.decisions.append(Decision(value, slope, 0.0, turn, 0.0, zero))
+        now = 1 if value > 0 else -1
+        if turn != 0:
+            self._turn(value, slope, turn, now, zero == now)
+        if slope == 0:
             return
         end = -value / slope
         if end > 0:
@@ -133,6 +173,16 @@ class Path:
     def _most(self, end: float, *, is_open: bool) -> None:
         if end < self.hi or (end == self.hi and is_open):
             self.hi, self.hi_open = end, is_open
+
+    def kept(self) -> tuple[Any, ...]:
+        """All that was decided so far, to go back to."""
+        return (self.reach, self.steep, self.lo, self.hi, self.lo_open, self.hi_open, self.turnless, self.left,
+                self.turning[:])
+
+    def back(self, kept: tuple[Any, ...]) -> None:
+        """Forget what was decided since."""
+        (self.reach, self.steep, self.lo, self.hi, self.lo_open, self.hi_open, self.turnless, self.left,
+         self.turning) = kept
 
     def near(self) -> None:
         """Speak for nothing farther away than the reach."""

@@ -217,15 +217,15 @@ class Traced:
         return self._less(other, 1) >= 0
 
     def __eq__(self, other: object) -> bool:
-        if self.path.deaf:
-            return self is other
+        if self.path.same is not None:
+            return self.path.same(self, other)
         if not isinstance(other, int | float | Traced):
             return NotImplemented
         return self._equal(other)
 
     def __ne__(self, other: object) -> bool:
-        if self.path.deaf:
-            return self is not other
+        if self.path.same is not None:
+            return not self.path.same(self, other)
         if not isinstance(other, int | float | Traced):
             return NotImplemented
         return not self._equal(other)
