@@ -17,6 +17,7 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Sequence
 from typing import Any, NamedTuple
 
+from gatesim import events as e
 from gatesim.errors import GatesimError
 from gatesim.plant.fault import FaultBegins, FaultEnds
 from gatesim.plant.part import Wire
@@ -32,6 +33,10 @@ from gatesim.units import FOREVER
 NUMBERS = 1 << 30
 """The events of a run that leaves footprints are counted from here: those that monitors want, and no others, so that
 their numbers do not tell how many others went before."""
+WATCHED = (e.WireDisturbed, e.LeafStopped, e.LeafStarted)
+"""What the one who watches a run for its end looks at."""
+WATCH = 1
+"""The bit of the one who watches, whose eyes open when the fault comes."""
 EVERYTHING = -1
 """The footprint of what looks at the whole world."""
 
@@ -117,10 +122,10 @@ class Noting:
         for name in Plant.__slots__:
             setattr(self.plant, name, getattr(plant, name))
         self.plant.calls = tuple([
-            (_noting(call[0], 1 << k, self.ink), *call[1:]) for k, call in enumerate(plant.calls)])
-        self._writers = {wire: 1 << k for k, call in enumerate(plant.calls) for wire, _, _ in call[3]}
-        self._fault = 1 << len(plant.calls)
-        self.first_monitor = len(plant.calls) + 1
+            (_noting(call[0], 2 << k, self.ink), *call[1:]) for k, call in enumerate(plant.calls)])
+        self._writers = {wire: 2 << k for k, call in enumerate(plant.calls) for wire, _, _ in call[3]}
+        self._fault = 2 << len(plant.calls)
+        self.first_monitor = len(plant.calls) + 2
         """The place of the first monitor's bit."""
 
     def noted(self, begins: FaultBegins) -> FaultBegins:
@@ -134,7 +139,7 @@ class Noting:
     def on_wire(self, wire: Wire) -> int:
         """What a fault touches that begins or ends on this wire: who writes it, who reads it, and the faults."""
         index = self.plant.wires[wire]
-        return self._writers[index] | self.plant.sinks[index] | self._fault
+        return self._writers[index] | self.plant.sinks[index] << 1 | self._fault | WATCH
 
 
 class NotedCourse(Course):
@@ -192,6 +197,8 @@ class NotedCourse(Course):
 
     def tell(self, now: Any, happened: list[Any]) -> None:
         judge, touched = self.judge, self.noting.ink.touched
+        if any(type(event) in WATCHED for event in happened):
+            touched |= WATCH
         if judge is not None:
             touched |= _monitors(judge.wanted, happened) << self.noting.first_monitor
             happened = [event for event in happened if type(event) in judge.wanted]
@@ -258,7 +265,7 @@ class Noted:
         verdicts = judge.verdicts(noted.world.now)
         looked_at = {*AWAITED, *TOUCHED, *INTERRUPTED}
         looked_at |= {name for name, one in verdicts.items() if one.outcome is Outcome.FAIL}
-        self.read = sum({1 << self._noting.first_monitor + k for k, one in enumerate(judge.monitors)
+        self.read = WATCH | sum({1 << self._noting.first_monitor + k for k, one in enumerate(judge.monitors)
                          if one.id in looked_at})
         """What the class of a run rests on: the monitors of reactions, and whatever fails without any fault."""
 
@@ -283,6 +290,7 @@ class Noted:
         try:
             orders.of_what_was_played()
             orders.with_the_past(self.nominal, moment.value)
+            orders.with_the_future(self.nominal, moment.value)
             orders.with_what_comes(self.nominal, ending)
         except _OutOfOrder:
             return False
@@ -329,16 +337,29 @@ class _Orders:
     def with_the_past(self, nominal: Nominal, moment: float) -> None:
         """What lies before the moment and has something in common with what comes of it."""
         for k in range(bisect_left(nominal.at, moment) - 1, -1, -1):
-            if nominal.at[k] < moment + self.path.lo * self._steepest():
+            if nominal.at[k] < moment + self.path.lo * self._steepest(-self.path.lo):
                 return
             if nominal.touched[k] & self.moved:
                 for one in self.moving:
                     if one.touched & nominal.touched[k]:
                         self.keep(nominal.at[k], one.at)
 
-    def _steepest(self) -> float:
+    def with_the_future(self, nominal: Nominal, moment: float) -> None:
+        """What would have happened after the moment, and has something in common with what came of it, whether it was
+        played or not: put off beyond it, it would have happened."""
+        left = self.moving
+        for k in range(bisect_left(nominal.at, moment), len(nominal.at)):
+            at, touched = nominal.at[k], nominal.touched[k]
+            if not left or at > left[-1].at.value + self.path.hi * self._steepest(self.path.hi):
+                return
+            if touched & self.moved:
+                met = [one for one in left if one.touched & touched and one.at.value < at]
+                for one in met:
+                    self.keep(one.at, at)
+                left = [one for one in left if one not in met] if met else left
+
+    def _steepest(self, far: float) -> float:
         """So many times as far as the moment, at most, anything moves within what is claimed so far."""
-        far = -self.path.lo
         if far == FOREVER:
             return 1.0
         return max([one.at.slope + (abs(one.at.bend) + one.at.err * far) * far for one in self.moving], default=1.0)
@@ -347,7 +368,7 @@ class _Orders:
         """Nothing may come to where it is not known what happens: where the nominal story, or a part that went
         otherwise, goes on after the end of the run; and what moves and was not played stays after the end."""
         last = ending.last
-        coming: list[Any] = [at for part, at in ending.due.items() if self.otherwise >> part & 1]
+        coming: list[Any] = [at for part, at in ending.due.items() if self.otherwise >> part & 2]
         coming += ending.other
         for k in range(bisect_right(nominal.at, _value(last)), len(nominal.at)):
             if nominal.touched[k] & self.otherwise:

@@ -150,9 +150,11 @@ class Follower:
     def _same(self, course: Course, facts: tuple[Any, ...], step: Step, shift: Shift) -> bool:
         judge, path = course.judge, self.moment.path
         assert judge is not None
-        path.same = shift.same
+        assert self.trail is not None
+        # Both, for a plain number beside a traced one leaves the answer to that.
+        path.same = self.trail.path.same = shift.same
         same = facts == step.facts and course.world == step.world and judge.states == step.states
-        path.same = None
+        path.same = self.trail.path.same = None
         return same
 
 
