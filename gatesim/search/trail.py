@@ -17,7 +17,8 @@ from typing import Any, NamedTuple
 from gatesim.plant.world import World
 from gatesim.run import Course
 from gatesim.search.classes import Reaction, Told
-from gatesim.search.ordering import Ending, Footprint, Noted, NotedCourse
+from gatesim.search.noting import Footprint, NotedCourse
+from gatesim.search.ordering import Ending, Noted
 from gatesim.search.path import Decision, Path
 from gatesim.search.traced import Traced
 from gatesim.units import FOREVER
@@ -142,7 +143,8 @@ class Follower:
         """The instant of the trail after which everything stood as it stands now, and by which shift."""
         for shift, least in self.ways:
             assert self.trail is not None
-            k = self.trail.keys.get(_key(now, shift), -1)
+            key = _key(now, shift)
+            k = -1 if key is None else self.trail.keys.get(key, -1)
             if k >= least and self._same(course, facts, self.trail.steps[k], shift):
                 return k, shift
         return None
