@@ -9,7 +9,7 @@ from typing import Any, TypeVar
 import click
 
 from gatesim.cli.talk import Talk
-from gatesim.cli.wanted import Wanted
+from gatesim.cli.wanted import Wanted, WantedBeside
 from gatesim.shown import System, shown_in
 
 
@@ -107,6 +107,43 @@ def roles(command: F) -> F:
     for option, metavar, default, says in reversed(_LOGIC):
         made = click.option(f"--{option}", metavar=metavar, default=default, help=says)(made)
     result: F = made
+    return result
+
+
+def store(command: F) -> F:
+    """--store."""
+    return click.option("--store", metavar="FILE", default=None,
+                        help="The store of --save.  [default: .gatesim/store.sqlite beside the nearest pyproject.toml, "
+                             "else here]")(command)
+
+
+def margin_loss(command: F) -> F:
+    """--margin-loss."""
+    return click.option("--margin-loss", "percent", metavar="PERCENT", type=click.FloatRange(min=0, max=100),
+                        default=20.0, show_default=True,
+                        help="A margin that lost more than this many per cent counts as worse.")(command)
+
+
+def beside(command: F) -> F:
+    """What stands beside the verdicts of a check, gathered into one argument `beside`."""
+
+    @wraps(command)
+    def gathered(*args: Any, **given: Any) -> Any:
+        wanted = WantedBeside(**{name: given.pop(name) for name in WantedBeside._fields})
+        return command(*args, beside=wanted, **given)
+
+    made: Any = click.option("--accept", is_flag=True,
+                             help="Write each scenario's golden trace beside it, where it is not there as it is."
+                             )(gathered)
+    made = click.option("--golden", is_flag=True,
+                        help="Compare each run with the golden trace beside its scenario.")(made)
+    made = click.option("--on-loss", type=click.Choice(["fail", "warn"]), default="fail", show_default=True,
+                        help="With --against: whether what is worse gives exit code 1, or is said only.")(made)
+    made = margin_loss(store(made))
+    made = click.option("--against", metavar="NAME", default=None,
+                        help="Compare with the check kept under this name, verdict by verdict.")(made)
+    result: F = click.option("--save", metavar="NAME", default=None,
+                             help="Keep the check under this name, scenario by scenario as they are judged.")(made)
     return result
 
 

@@ -1,4 +1,4 @@
-"""Which logic a command line asks for, and how it is to be called."""
+"""Which logic a command line asks for and how it is to be called; what is to stand beside a check's verdicts."""
 
 from __future__ import annotations
 
@@ -19,6 +19,23 @@ class Wanted(NamedTuple):
     output_delay: str | None = None
     scan_role: str = "controller"
     answer_within: str = "5 s"
+
+
+class WantedBeside(NamedTuple):
+    """What a check is kept as and compared with, as given."""
+
+    save: str | None = None
+    against: str | None = None
+    store: str | None = None
+    percent: float = 20.0
+    on_loss: str = "fail"
+    golden: bool = False
+    accept: bool = False
+
+    @property
+    def compares(self) -> bool:
+        """Whether more is to be shown than verdicts."""
+        return self.against is not None or self.golden
 
 
 def duration(option: str, text: str, low: int = 0, high: int = 3_600_000_000) -> int:

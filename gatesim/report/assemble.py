@@ -16,6 +16,7 @@ from gatesim.requirements.requirement import Requirement
 from gatesim.run import RunResult
 from gatesim.scenario.model import Fault as FaultStep
 from gatesim.scenario.model import Scenario
+from gatesim.search.site_hash import site_hash
 from gatesim.trace import Section
 
 
@@ -41,6 +42,7 @@ def assemble(file: str, run: RunResult, requirements: Mapping[str, Requirement],
         residual=_residual(scenario, faults),
         claims=scenario.covers,
         witnessed=witnessed(run.sections[0].events, scenario.site) if scenario.covers else frozenset(),
+        site_sha256=site_hash(scenario.site),
     )
 
 

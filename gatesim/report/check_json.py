@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from gatesim import __version__
@@ -25,9 +25,9 @@ def check_object(results: Sequence[Judged], seed: int | None) -> dict[str, Any]:
     }
 
 
-def check_json(results: Sequence[Judged], seed: int | None) -> str:
-    """The object as text, ending in a line feed."""
-    return json.dumps(check_object(results, seed), indent=1, ensure_ascii=False) + "\n"
+def check_json(results: Sequence[Judged], seed: int | None, beside: Mapping[str, Any] | None = None) -> str:
+    """The object as text, ending in a line feed; `beside`: what else stands in it (`against`, `golden`)."""
+    return json.dumps({**check_object(results, seed), **(beside or {})}, indent=1, ensure_ascii=False) + "\n"
 
 
 def scenario_object(result: Judged) -> dict[str, Any]:

@@ -5,7 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 from gatesim.report.check_json import FORMAT
+from gatesim.report.golden_text import State
 from gatesim.requirements.verdict import Measure, Outcome
+from gatesim.search.margins import Became
 
 _TEXT_OR_NULL = {"type": ["string", "null"]}
 _WHOLE_OR_NULL = {"type": ["integer", "null"]}
@@ -59,6 +61,50 @@ def _error() -> dict[str, Any]:
     )
 
 
+def _against() -> dict[str, Any]:
+    figures = _closed(
+        {
+            "outcome": {"enum": [outcome.value for outcome in Outcome]},
+            **dict.fromkeys(("measured", "limit", "margin"), _WHOLE_OR_NULL),
+            "unit": {"enum": [measure.value for measure in Measure]},
+        }
+    )
+    loss = _closed(
+        {
+            "file": {"type": "string", "description": "from the project's folder"},
+            "requirement": {**_TEXT_OR_NULL, "description": "null where the whole scenario is meant"},
+            "became": {"enum": [became.value for became in Became]},
+            "before": {"anyOf": [figures, {"type": "null"}]},
+            "after": {"anyOf": [figures, {"type": "null"}]},
+            "lost_share": {"type": ["number", "null"], "description": "of the margin, 0 to 1 or more"},
+            "site_changed": {"type": "boolean"},
+        }
+    )
+    counts = {name: {"type": "integer", "minimum": 0}
+              for name in ("scenarios", "margins", "new_scenarios", "other_seed")}
+    return _closed(
+        {
+            "name": {"type": "string"},
+            "version": {"type": "string"},
+            "margin_loss_percent": {"type": "number"},
+            **counts,
+            "losses": {"type": "array", "items": loss},
+        }
+    )
+
+
+def _golden() -> dict[str, Any]:
+    return _closed(
+        {
+            "file": {"type": "string"},
+            "golden": {"type": "string"},
+            "state": {"enum": [state.value for state in State]},
+            "changes": {**_WHOLE_OR_NULL, "description": "events that are missing, new, changed or moved"},
+            "why": _TEXT_OR_NULL,
+        }
+    )
+
+
 def check_schema() -> dict[str, Any]:
     """The schema of what `gatesim check --format json` prints."""
     scenario = _closed(
@@ -84,6 +130,9 @@ def check_schema() -> dict[str, Any]:
                 "seed": {**_WHOLE_OR_NULL, "description": "the seed given on the command line, for all scenarios"},
                 "scenarios": {"type": "array", "items": scenario},
                 "summary": _closed(counts),
-            }
+                "against": {**_against(), "description": "with --against"},
+                "golden": {"type": "array", "items": _golden(), "description": "with --golden"},
+            },
+            optional=("against", "golden"),
         ),
     }

@@ -60,6 +60,8 @@ class Judged(NamedTuple):
     """The coverage cells that the file says it exercises."""
     witnessed: frozenset[Cell] = frozenset()
     """The coverage cells that its trace shows."""
+    site_sha256: str | None = None
+    """Of everything that the site says, overrides included."""
 
     @property
     def outcome(self) -> str:

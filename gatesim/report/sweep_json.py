@@ -6,6 +6,7 @@ import json
 from typing import Any
 
 from gatesim.search.pairs import Paired, PairRow
+from gatesim.search.store import SWEEP_KEY, Key
 from gatesim.search.sweep import Row, Swept
 from gatesim.search.ways import WayRow, Ways
 
@@ -48,6 +49,12 @@ def sweep_json(swept: Swept, version: str, paired: Paired | None = None, ways: W
             "rows_missing": ways.missing,
         }
     return json.dumps(whole, indent=1) + "\n"
+
+
+def kept_row(row: Row) -> tuple[Key, dict[str, Any]]:
+    """What the store keeps of a row, and under which key."""
+    whole = row_json(row)
+    return tuple(whole[part] for part in SWEEP_KEY), whole
 
 
 def _worst_json(row: Row | PairRow) -> dict[str, Any]:

@@ -74,17 +74,17 @@ def test_two_sweeps_are_compared(gatesim, site, tmp_path) -> None:
     assert gatesim(*sweep, "--save", "before").code == 0
     site.write_text(site.read_text().replace('watchdog_in_motion: "900 ms"', 'watchdog_in_motion: "1.2 s"'))
     assert gatesim(*sweep, "--save", "after").code == 0
-    listed = gatesim("history", store)
-    assert "before: Mill Lane yard" in listed.out
-    compared = gatesim("history", store, "before", "after", "--format", "json")
+    listed = gatesim("history", "--store", store)
+    assert "before: sweep of Mill Lane yard" in listed.out
+    compared = gatesim("history", "--store", store, "before", "after", "--format", "json")
     assert compared.code == 1
     answer = json.loads(compared.out)
     assert answer["worse"] >= 1
     assert answer["before"]["site_sha256"] != answer["after"]["site_sha256"]
-    assert "The site changed in between." in gatesim("history", store, "before", "after").out
-    assert gatesim("history", store, "before", "before").code == 0
-    assert gatesim("history", store, "before").code == 2
-    assert gatesim("history", store, "before", "never").code == 2
+    assert "The site changed in between." in gatesim("history", "--store", store, "before", "after").out
+    assert gatesim("history", "--store", store, "before", "before").code == 0
+    assert gatesim("history", "--store", store, "before").code == 2
+    assert gatesim("history", "--store", store, "before", "never").code == 2
 
 
 PADDED = """format: gatesim-scenario/1

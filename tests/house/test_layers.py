@@ -39,6 +39,8 @@ DOORS = {
     "yaml": ("gatesim/scenario/",),
     "rich": ("gatesim/report/", "gatesim/cli/"),
     "click": ("gatesim/cli/",),
+    "vcd": ("gatesim/report/waves.py",),
+    "sqlite3": ("gatesim/search/store.py",),
 }
 """Libraries and the only files that import them."""
 

@@ -8,15 +8,18 @@ import click
 
 from gatesim.cli import options
 from gatesim.cli.talk import Talk
-from gatesim.cli.wanted import Wanted
+from gatesim.cli.wanted import Wanted, WantedBeside
 
 if TYPE_CHECKING:
+    from gatesim.cli.beside import BesideCheck
     from gatesim.cli.judge_file import Done
+    from gatesim.report.plain import Page
 
 
 @click.command("check")
 @click.argument("paths", nargs=-1, required=True, metavar="PATH...")
 @click.option("--matrix", is_flag=True, help="Print the coverage matrix and requirement x scenario instead.")
+@options.beside
 @options.seed
 @options.roles
 @options.units
@@ -26,6 +29,7 @@ def COMMAND(  # noqa: N802 - a value, made by the decorators
     talk: Talk,
     paths: tuple[str, ...],
     matrix: bool,
+    beside: WantedBeside,
     seed: int | None,
     logic: Wanted,
     style: str,
@@ -34,8 +38,9 @@ def COMMAND(  # noqa: N802 - a value, made by the decorators
     """Judge every scenario that PATH names or holds, and read every site.
 
     Each requirement is judged in every run. What a scenario does not list must not fail; what it lists must
-    come out as listed.
+    come out as listed. With --against, what passes must not have lost too much of its margin.
     """
+    from gatesim.cli.beside import beside_check
     from gatesim.cli.judge_file import judge_file, judge_sites
     from gatesim.cli.roles import load_roles
     from gatesim.errors import BadUsage, NothingFound
@@ -44,33 +49,43 @@ def COMMAND(  # noqa: N802 - a value, made by the decorators
     talk.for_programs(style)
     if matrix and style != "text":
         raise BadUsage("--matrix is text; `--format json` has every verdict of it")
+    if matrix and beside.compares:
+        raise BadUsage("--matrix is shown instead of the verdicts, and nothing can be compared beside it")
     scenarios, sites = collect(paths)
     if not scenarios and not any(path.endswith(SITE_SUFFIX) for path in paths):
         raise NothingFound(f"no scenario (*.scenario.yaml) in {', '.join(paths)}")
     roles = load_roles(logic, talk.note_once)
     done: list[Done] = []
     warnings: list[str] = []
-    for file in talk.progress(scenarios, "judging"):
-        judged = judge_file(file, roles, seed)
-        done.append(judged.done)
-        warnings += judged.warnings
+    with beside_check(talk, beside, paths, len(scenarios), seed) as seen:
+        for file in talk.progress(scenarios, "judging"):
+            judged = judge_file(file, roles, seed)
+            seen.see(file, judged)
+            done.append(judged.done)
+            warnings += judged.warnings
     broken, more = judge_sites(sites)
     for warning in dict.fromkeys([*warnings, *more]):
         talk.note(warning)
     done += broken
-    return _deliver(talk, done, seed, matrix, style, output)
+    return _deliver(talk, done, seen, seed, matrix, style, output)
 
 
-def _deliver(talk: Talk, done: list[Done], seed: int | None, matrix: bool, style: str, output: str | None) -> int:
+def _deliver(talk: Talk, done: list[Done], seen: BesideCheck, seed: int | None, matrix: bool, style: str,
+             output: str | None) -> int:
     from gatesim.cli.codes import worst
     from gatesim.report import check_json, check_text
     from gatesim.report import matrix as tables
 
+    ended = seen.end()
     results = sorted((result for result, _ in done), key=lambda result: result.file)
     if style == "json":
-        talk.deliver(check_json.check_json(results, seed), output)
+        talk.deliver(check_json.check_json(results, seed, seen.objects()), output)
     elif matrix:
         talk.render(lambda console: tables.draw(console, results), output)
     else:
-        talk.render_lines(lambda console: check_text.draw(console, results, seed, talk.loudness > 0), output)
-    return worst(code for _, code in done)
+        def draw(console: Page) -> None:
+            check_text.draw(console, results, seed, talk.loudness > 0)
+            seen.draw(console)
+
+        talk.render_lines(draw, output)
+    return worst((ended, *(code for _, code in done)))

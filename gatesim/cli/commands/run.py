@@ -18,6 +18,8 @@ if TYPE_CHECKING:
 @click.command("run")
 @click.argument("file", metavar="FILE")
 @click.option("--trace", metavar="FILE", default=None, help="Write the trace here (JSON lines), whole or not at all.")
+@click.option("--vcd", "waves", metavar="FILE", default=None,
+              help="Write the run as waveforms here (IEEE 1364 value change dump), whole or not at all.")
 @options.seed
 @options.roles
 @options.units
@@ -27,6 +29,7 @@ def COMMAND(  # noqa: N802 - a value, made by the decorators
     talk: Talk,
     file: str,
     trace: str | None,
+    waves: str | None,
     seed: int | None,
     logic: Wanted,
     style: str,
@@ -36,9 +39,9 @@ def COMMAND(  # noqa: N802 - a value, made by the decorators
     from gatesim.cli.judge_file import judge_file
     from gatesim.cli.roles import load_roles
     from gatesim.report import check_json, run_json
-    from gatesim.report.assemble import trace_of
     from gatesim.report.check_text import said
 
+    _can_write(waves)
     for_programs = talk.for_programs(style)
     done, run, warnings = judge_file(file, load_roles(logic, talk.note_once), seed)
     for warning in warnings:
@@ -49,14 +52,34 @@ def COMMAND(  # noqa: N802 - a value, made by the decorators
         if for_programs:
             talk.deliver(check_json.check_json([done.result], seed), output)
         return done.code
-    if trace is not None:
-        write_whole(trace, trace_of(run))
-        talk.note(f"written: {trace}")
+    _write(talk, run, trace, waves)
     if for_programs:
         talk.deliver(run_json.run_json(done.result, run), output)
     else:
         _tell(talk, done.result, run, output)
     return done.code
+
+
+def _can_write(waves: str | None) -> None:
+    """BadUsage before anything runs, where what writes waveforms is not installed."""
+    if waves is not None:
+        from gatesim.report.waves import writer
+
+        writer()
+
+
+def _write(talk: Talk, run: RunResult, trace: str | None, waves: str | None) -> None:
+    """The files beside the story that are asked for."""
+    from gatesim.report.assemble import trace_of
+
+    if trace is not None:
+        write_whole(trace, trace_of(run))
+        talk.note(f"written: {trace}")
+    if waves is not None:
+        from gatesim.report.waves import vcd_of
+
+        write_whole(waves, vcd_of(run))
+        talk.note(f"written: {waves}")
 
 
 def _tell(talk: Talk, result: Judged, run: RunResult, output: str | None) -> None:

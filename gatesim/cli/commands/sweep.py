@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import AbstractContextManager
 from typing import TYPE_CHECKING, NamedTuple
 
 import click
@@ -14,6 +13,7 @@ from gatesim.cli.wanted import Wanted
 
 if TYPE_CHECKING:
     from gatesim.cli.codes import Exit
+    from gatesim.cli.keeping import Keeper
     from gatesim.plant.site import Site
     from gatesim.scenario.model import Scenario
     from gatesim.search.pairs import Paired
@@ -37,8 +37,7 @@ if TYPE_CHECKING:
               help="Write the worst moment of each row here as a scenario file.")
 @click.option("--save", "name", metavar="NAME", default=None,
               help="Keep the sweep under this name, row by row as they are made.")
-@click.option("--store", metavar="FILE", default=".gatesim/sweeps.sqlite", show_default=True,
-              help="Where --save keeps it.")
+@options.store
 @options.seed
 @options.roles
 @options.result
@@ -54,7 +53,7 @@ def COMMAND(  # noqa: N802 - a value, made by the decorators
     jobs: int | None,
     folder: str | None,
     name: str | None,
-    store: str,
+    store: str | None,
     seed: int | None,
     logic: Wanted,
     style: str,
@@ -79,18 +78,25 @@ def COMMAND(  # noqa: N802 - a value, made by the decorators
                   partial(load_roles, logic, talk.note_once))
     tasks = bench_for(order).tasks(_chosen(kinds), PULSES if full else (PERMANENT,))
     share = _budget_of_rows(budget, kinds, with_pairs)
-    with _keeping(name, store, order, len(tasks)) as keep:
-        rows, seconds, ended = _rows(talk, order, tasks, share, jobs or os.cpu_count() or 1, keep)
+    with _keeping(talk, name, store, order, len(tasks)) as keeper:
+        rows, seconds, ended = _rows(talk, order, tasks, share, jobs or os.cpu_count() or 1, keeper)
     swept = _swept(site.name, used, rows, len(tasks), seconds)
     if folder is not None:
         _write(talk, order, swept, file, folder)
     left = None if budget is None else budget - seconds
     more = More() if ended is not None else _more(talk, order, kinds, with_pairs, ways, left)
     _deliver(talk, swept, style, output, more)
-    return _code(swept, more, ended)
+    return _code(swept, more, ended, keeper)
 
 
-def _code(swept: Swept, more: More, ended: Exit | None) -> int:
+def _code(swept: Swept, more: More, ended: Exit | None, keeper: Keeper | None) -> Exit:
+    from gatesim.cli.codes import worst
+
+    code = _code_of(swept, more, ended)
+    return code if keeper is None else worst((code, keeper.code))
+
+
+def _code_of(swept: Swept, more: More, ended: Exit | None) -> Exit:
     from gatesim.cli.codes import Exit
     from gatesim.errors import LogicError
 
@@ -190,46 +196,35 @@ def _chosen(kinds: tuple[str, ...]) -> tuple[str, ...]:
     return kinds or legal
 
 
-@contextmanager
-def _keeping(name: str | None, store: str, order: Order, wanted: int) -> Iterator[Callable[[Row], None]]:
-    """What keeps a row; nothing where no name was given."""
-    from pathlib import Path
+def _keeping(talk: Talk, name: str | None, store: str | None, order: Order,
+             wanted: int) -> AbstractContextManager[Keeper | None]:
+    """What keeps rows; nothing where no name was given."""
+    from gatesim.cli import project
+    from gatesim.cli.keeping import head_of, keeping
+    from gatesim.search.site_hash import site_hash
+    from gatesim.search.store import Kind
 
-    from gatesim import __version__
-    from gatesim.report.sweep_json import row_json
-    from gatesim.search.store import opened, site_hash
-
-    if name is None:
-        yield lambda _: None
-        return
-    with opened(Path(store), make=True) as kept:
-        kept.begin(name, order.site.name, site_hash(order.site), __version__, order.seed, wanted)
-        count = 0
-
-        def keep(row: Row) -> None:
-            nonlocal count
-            kept.add(name, row_json(row))
-            count += 1
-
-        yield keep
-        if count == wanted:
-            kept.end(name)
+    head = head_of(Kind.SWEEP, name, order.site.name, site_sha256=site_hash(order.site), seed=order.seed,
+                   wanted=wanted)
+    return keeping(talk, name, project.store(store), head)
 
 
 def _rows(talk: Talk, order: Order, tasks: tuple[Task, ...], budget: float | None, jobs: int,
-          keep: Callable[[Row], None]) -> tuple[list[Row], float, Exit | None]:
+          keeper: Keeper | None) -> tuple[list[Row], float, Exit | None]:
     """Make the rows, in their order; the seconds it took, and by what it was ended before its end, if it was."""
     import time
 
     from gatesim.cli.codes import Exit
     from gatesim.errors import LogicError
+    from gatesim.report.sweep_json import kept_row
     from gatesim.search.sweep import bench_for, in_turn, side_by_side
 
     begun, rows, ended, bench = time.perf_counter(), [], None, bench_for(order)
     made = in_turn(bench, tasks, budget) if jobs == 1 else side_by_side(order, tasks, budget, jobs)
     try:
         for row in talk.counted(made, len(tasks), "rows"):
-            keep(row)
+            if keeper is not None:
+                keeper.keep(*kept_row(row))
             rows.append(row)
     except KeyboardInterrupt:
         ended = Exit.INTERRUPTED
