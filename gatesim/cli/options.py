@@ -49,20 +49,27 @@ def loudness(command: F) -> F:
     )(command)
 
 
-def result(command: F) -> F:
-    """--format, --output, -q and -v."""
-    command = loudness(command)
-    command = click.option(
-        "-o", "--output", metavar="FILE", default=None, help="Write the result here, whole or not at all."
-    )(command)
-    return click.option(
-        "--format",
-        "style",
-        type=click.Choice(["text", "json"]),
-        default="text",
-        show_default=True,
-        help="For people or for programs.",
-    )(command)
+def result_as(*more: str) -> Callable[[F], F]:
+    """--format, --output, -q and -v; `more`: the formats beside text and JSON."""
+
+    def with_options(command: F) -> F:
+        command = loudness(command)
+        command = click.option(
+            "-o", "--output", metavar="FILE", default=None, help="Write the result here, whole or not at all."
+        )(command)
+        return click.option(
+            "--format",
+            "style",
+            type=click.Choice(["text", "json", *more]),
+            default="text",
+            show_default=True,
+            help="For people, for programs, or for a CI." if more else "For people or for programs.",
+        )(command)
+
+    return with_options
+
+
+result = result_as()
 
 
 def _units(context: click.Context, _: click.Parameter, given: str) -> None:

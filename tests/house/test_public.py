@@ -40,6 +40,13 @@ def surface() -> dict[str, Any]:
             for name, command in commands.items()
             if command is not None
         },
+        "styles": {
+            name: list(choice.choices)
+            for name, command in commands.items()
+            if command is not None
+            for parameter in command.params
+            if parameter.name == "style" and isinstance(choice := parameter.type, click.Choice)
+        },
         "formats": sorted((FORMAT, SITE_FORMAT, SCENARIO_FORMAT, check_json.FORMAT, coverage_json.FORMAT,
                            coverage_json.SUITE_FORMAT, diff_json.FORMAT, doubles_json.FORMAT, history_json.FORMAT,
                            run_json.FORMAT, told.FORMAT,

@@ -9,10 +9,12 @@ import click
 from gatesim.cli import options
 from gatesim.cli.talk import Talk
 from gatesim.cli.wanted import Wanted, WantedBeside
+from gatesim.report import cases_as
 
 if TYPE_CHECKING:
     from gatesim.cli.beside import BesideCheck
     from gatesim.cli.judge_file import Done
+    from gatesim.report.judged import Judged
     from gatesim.report.plain import Page
 
 
@@ -23,7 +25,7 @@ if TYPE_CHECKING:
 @options.seed
 @options.roles
 @options.units
-@options.result
+@options.result_as(*cases_as.names())
 @options.pass_talk
 def COMMAND(  # noqa: N802 - a value, made by the decorators
     talk: Talk,
@@ -67,7 +69,26 @@ def COMMAND(  # noqa: N802 - a value, made by the decorators
     for warning in dict.fromkeys([*warnings, *more]):
         talk.note(warning)
     done += broken
+    if style in cases_as.names():
+        return _deliver_cases(talk, style, output, done, seen, seed, sites, logic)
     return _deliver(talk, done, seen, seed, matrix, style, output)
+
+
+def _deliver_cases(talk: Talk, style: str, output: str | None, done: list[Done], seen: BesideCheck, seed: int | None,
+                   sites: list[str], logic: Wanted) -> int:
+    from gatesim.cli.codes import worst
+    from gatesim.report.check_cases import check_cases
+
+    ended = seen.end()
+    said = {result.file for result, _ in done}
+    sound = [file for file in sites if file not in said]
+    cases = check_cases(_in_order(done), seed, sound, logic.given(), *seen.cases())
+    talk.deliver(cases_as.render(style, cases), output)
+    return worst((ended, *(code for _, code in done)))
+
+
+def _in_order(done: list[Done]) -> list[Judged]:
+    return sorted((result for result, _ in done), key=lambda result: result.file)
 
 
 def _deliver(talk: Talk, done: list[Done], seen: BesideCheck, seed: int | None, matrix: bool, style: str,
@@ -77,7 +98,7 @@ def _deliver(talk: Talk, done: list[Done], seen: BesideCheck, seed: int | None, 
     from gatesim.report import matrix as tables
 
     ended = seen.end()
-    results = sorted((result for result, _ in done), key=lambda result: result.file)
+    results = _in_order(done)
     if style == "json":
         talk.deliver(check_json.check_json(results, seed, seen.objects()), output)
     elif matrix:
