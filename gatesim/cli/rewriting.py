@@ -45,7 +45,8 @@ def files_of(paths: tuple[str, ...]) -> list[str]:
 def rewrite(talk: Talk, files: Iterable[str], changed: Callable[[str], Change], check: bool, diff: bool) -> Exit:
     """Change each file, or show what would change.  A file that can't be read is told and left as it is; the others are
     changed all the same."""
-    codes, lines, count, alike = [Exit.AS_EXPECTED], [], 0, 0
+    codes, count, alike = [Exit.AS_EXPECTED], 0, 0
+    lines: list[str] = []
     writes = not check and not diff
     for file in files:
         try:

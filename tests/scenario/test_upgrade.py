@@ -41,7 +41,7 @@ def test_line_ends_stay(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("text", "said"),
     [
-        ("format: gatesim-site/2\nname: x\n", "x.site.yaml:1:9: 'gatesim-site/2' is newer than what this gatesim reads"),
+        ("format: gatesim-site/2\nname: x\n", "x.site.yaml:1:9: 'gatesim-site/2' is newer than what"),
         ("name: x\nformat: gatesim-site/x\n", "x.site.yaml:2:9: 'gatesim-site/x' is not a format that is read here"),
         ("format: gatesim-scenario/1\n", "x.site.yaml:1:9: 'gatesim-scenario/1' is not a format that is read here"),
         ("format: gatesim-site/0\n", "not a format"),
