@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+from functools import cache
 from importlib.resources import files
 
 from gatesim import __version__
@@ -28,6 +29,7 @@ PLACES = {
 PROGRAMS = frozenset({"check.sh"})
 
 
+@cache
 def contents() -> dict[str, bytes]:
     """Path in the new project to content."""
     room = files("gatesim.cli") / "starter"
@@ -47,7 +49,8 @@ def start(folder: str) -> list[str]:
     made = {os.path.join(folder, place): content for place, content in contents().items()}
     there = sorted(path for path in made if os.path.lexists(path))
     if there:
-        raise BadUsage(f"{', '.join(there)} {'is' if len(there) == 1 else 'are'} there already; nothing is written")
+        named = ", ".join(there[:3]) + (f" and {len(there) - 3} more" if len(there) > 3 else "")
+        raise BadUsage(f"{named} {'is' if len(there) == 1 else 'are'} there already; nothing is written")
     new_folders: list[str] = []
     written: list[str] = []
     try:
