@@ -13,6 +13,10 @@ PLACES = ("PATH...", "FILE", "SITE", "SITE_OR_SCENARIO", "TRACE", "STORE")
 """What arguments that name a file are called in `--help`."""
 
 
+class _Text(click.types.StringParamType):
+    """Any text."""
+
+
 class _Place(click.types.StringParamType):
     """Text that names a file or folder."""
 
@@ -43,7 +47,7 @@ class _Id(click.types.StringParamType):
         return [CompletionItem(name) for name in names if name.startswith(incomplete)]
 
 
-def of_argument(argument: click.Argument) -> click.ParamType:
+def of_argument(argument: click.Argument) -> click.types.StringParamType:
     """The type of a text argument, by what it is called in `--help`."""
     called = argument.metavar or ""
-    return _Place() if called in PLACES else _Folder() if called == "DIR" else _Id() if called == "ID" else click.STRING
+    return _Place() if called in PLACES else _Folder() if called == "DIR" else _Id() if called == "ID" else _Text()

@@ -148,7 +148,7 @@ def _from_file(here: Path, options: Options, troubles: list[Trouble]) -> Iterato
     if file is None:
         return
     text = _text(file)
-    data = _parsed(text, file)
+    data: Any = _parsed(text, file)
     heading = "" if file.name == OWN else "tool.gatesim"
     if heading:
         data = data.get("tool", {}).get("gatesim", {})

@@ -8,6 +8,7 @@ every arrow has a waypoint of its own, where its number stands: so no number cov
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 from typing import NamedTuple
 
 SWEEPS = 24
@@ -29,7 +30,7 @@ class Point(NamedTuple):
 
 
 class Laid(NamedTuple):
-    """The picture's size, the middle of each state's box, and for each arrow its points with the place of its number."""
+    """The picture's size, the middle of each state's box, and of each arrow its points and its number's place."""
 
     width: float
     height: float
@@ -54,7 +55,7 @@ class _Graph:
         self.above: list[list[int]] = [[] for _ in self.widths]
         self.below: list[list[int]] = [[] for _ in self.widths]
         for chain in self.chains:
-            for a, b in zip(chain, chain[1:], strict=False):
+            for a, b in pairwise(chain):
                 high, low = (a, b) if self.layer[a] < self.layer[b] else (b, a)
                 self.below[high].append(low)
                 self.above[low].append(high)
@@ -111,7 +112,7 @@ class _Graph:
             near = self.above[node] + self.below[node]
             wanted.append(sum(self.x[other] for other in near) / len(near) if near else self.x[node])
         room = [(self.widths[a] + self.widths[b]) / 2 + (GAP if max(a, b) < self.count else 4.0)
-                for a, b in zip(row, row[1:], strict=False)]
+                for a, b in pairwise(row)]
         right = list(wanted)
         for k in range(1, len(row)):
             right[k] = max(right[k], right[k - 1] + room[k - 1])
@@ -173,7 +174,7 @@ def _levels(count: int, first: int, arrows: Sequence[Arrow]) -> list[int]:
 def _crossings(rows: list[list[int]], below: list[list[int]]) -> int:
     """How many pairs of lines between neighbouring rows cross."""
     found = 0
-    for row, following in zip(rows, rows[1:], strict=False):
+    for row, following in pairwise(rows):
         seat = {node: k for k, node in enumerate(following)}
         ends = [k for node in row for k in sorted(seat[other] for other in below[node])]
         found += sum(a > b for k, a in enumerate(ends) for b in ends[k + 1 :])

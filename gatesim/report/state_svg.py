@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from itertools import pairwise
 from typing import Any, NamedTuple, cast
 
 from gatesim.plant.fsm import Table
@@ -64,11 +65,11 @@ def _page(marks: Marks, width: float, height: float, parts: list[str]) -> str:
     said = [f'<text class="title" x="{MARGIN}" y="30">{_safe(marks.title)}</text>']
     said += [f'<text x="{MARGIN}" y="{50 + 17 * k}">{_safe(text)}</text>' for k, text in enumerate(_legend(marks))]
     return "\n".join([
-        f'<svg xmlns="http://www.w3.org/2000/svg" width="{width:.0f}" height="{height:.0f}" '
-        f'viewBox="0 0 {width:.0f} {height:.0f}" role="img" aria-label="{_safe(marks.title)}">',
+        (f'<svg xmlns="http://www.w3.org/2000/svg" width="{width:.0f}" height="{height:.0f}" '
+         f'viewBox="0 0 {width:.0f} {height:.0f}" role="img" aria-label="{_safe(marks.title)}">'),
         f"<style>{_STYLE}</style>",
-        '<defs><marker id="head" viewBox="0 0 10 10" refX="9" refY="5" markerWidth="9" markerHeight="9" '
-        'markerUnits="userSpaceOnUse" orient="auto"><path d="M0 0 10 5 0 10z" fill="#1a1a1a"/></marker></defs>',
+        ('<defs><marker id="head" viewBox="0 0 10 10" refX="9" refY="5" markerWidth="9" markerHeight="9" '
+         'markerUnits="userSpaceOnUse" orient="auto"><path d="M0 0 10 5 0 10z" fill="#1a1a1a"/></marker></defs>'),
         f'<rect width="{width:.0f}" height="{height:.0f}" fill="#ffffff"/>',
         *said, *parts, "</svg>"]) + "\n"
 
@@ -123,7 +124,7 @@ def _arrow(number: int, line: Line, way: tuple[tuple[Point, ...], Point], table:
            marks: Marks) -> str:
     points, place = way
     drawn = f"M{points[0].x:g} {points[0].y:g}"
-    for a, b in zip(points, points[1:], strict=False):
+    for a, b in pairwise(points):
         middle = (a.y + b.y) / 2
         drawn += f"C{a.x:g} {middle:g} {b.x:g} {middle:g} {b.x:g} {b.y:g}"
     kind = _kind(any(k in marks.path for k in line.rows), all_never(marks, line.rows))

@@ -122,7 +122,8 @@ def _offering(made: dict[str, Any], ids: Ids) -> dict[str, Any]:
 
 
 def _headed(made: dict[str, Any], wanted: str, title: str) -> dict[str, Any]:
-    made["properties"] = {"format": {"const": wanted, "description": _FORMAT_SAID, "default": wanted}, **made["properties"]}
+    head = {"const": wanted, "description": _FORMAT_SAID, "default": wanted}
+    made["properties"] = {"format": head, **made["properties"]}
     made["required"] = ["format", *made["required"]]
     made["title"] = title
     return {"$schema": DIALECT, **made}

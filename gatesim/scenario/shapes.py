@@ -72,7 +72,7 @@ TEXT_EXAMPLES: dict[str, str] = {
 }
 """An example of each text, by the name of its field."""
 
-WHOLE_EXAMPLES: dict[str, int] = {"identity": 4711, "seed": 11, "converter_bits": 10, "counter_bits": 8, "wire_gauge": 18}
+WHOLE_EXAMPLES = {"identity": 4711, "seed": 11, "converter_bits": 10, "counter_bits": 8, "wire_gauge": 18}
 """An example of each whole number whose lowest value shows too little."""
 
 LONG_TEXTS = frozenset({"notes", "teaches"})

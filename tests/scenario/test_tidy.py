@@ -137,7 +137,8 @@ def test_what_is_no_yaml_is_told_with_its_place(text: str, said: str) -> None:
 @pytest.mark.parametrize(
     ("given", "wanted"),
     [
-        ("250ms", '"250 ms"'), ("'250   ms'", '"250 ms"'), ("-3 s", '"-3 s"'), ("3 mm", "3 mm"), ("250", "250"), ("250 parsec", "250 parsec"),
+        ("250ms", '"250 ms"'), ("'250   ms'", '"250 ms"'), ("-3 s", '"-3 s"'), ("3 mm", "3 mm"), ("250", "250"),
+        ("250 parsec", "250 parsec"),
         ("1_000 ms", "1_000 ms"), ('"2.5 s"', '"2.5 s"'), ("[1 s]", "[1 s]"),
     ],
 )
@@ -147,7 +148,8 @@ def test_only_what_can_be_read_as_its_quantity_is_written_anew(given: str, wante
 
 
 def test_a_block_with_its_own_indentation_is_moved_or_refused() -> None:
-    for text in ("a: |2\n    two more\n  and none\n", "a:\n  - |1\n   x\n    y\n", "a: |+\n  x\n\n\n", "a: |-\n\n  x\n"):
+    for text in ("a: |2\n    two more\n  and none\n", "a:\n  - |1\n   x\n    y\n", "a: |+\n  x\n\n\n",
+                 "a: |-\n\n  x\n"):
         with suppress(BadInput):
             assert yaml.safe_load(tidy(text.encode(), "x.site.yaml")) == yaml.safe_load(text)
 

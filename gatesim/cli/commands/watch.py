@@ -12,6 +12,7 @@ from gatesim.cli.wanted import Wanted
 
 if TYPE_CHECKING:
     from gatesim.cli.watching import Due
+    from gatesim.report.plain import Page
 
 
 @click.command("watch")
@@ -66,7 +67,12 @@ def _judge(talk: Talk, due: Due, seed: int | None, logic: Wanted) -> None:
         warnings += judged.warnings
     broken, more = judge_sites(due.sites)
     results += [done.result for done in broken]
-    talk.render_lines(lambda page: [check_text.draw_result(page, one, talk.loudness > 0) for one in results], None)
+
+    def draw(page: Page) -> None:
+        for one in results:
+            check_text.draw_result(page, one, talk.loudness > 0)
+
+    talk.render_lines(draw, None)
     for warning in dict.fromkeys([*warnings, *more]):
         talk.note(warning)
     wrong = sum(one.outcome != "as expected" for one in results)
