@@ -16,6 +16,7 @@ import click
 
 from gatesim.errors import BadInput, BadUsage, Trouble
 
+FORMAT = "gatesim-settings/1"
 PREFIX = "GATESIM_"
 OWN, SHARED = "gatesim.toml", "pyproject.toml"
 MOST_BYTES = 256 * 1024

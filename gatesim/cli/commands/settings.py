@@ -23,7 +23,7 @@ def COMMAND(talk: Talk, style: str, output: str | None) -> None:  # noqa: N802 -
     from pathlib import Path
 
     from gatesim.cli.main import all_options
-    from gatesim.cli.settings import settings
+    from gatesim.cli.settings import FORMAT, settings
 
     context = click.get_current_context()
     known = all_options(context.find_root())
@@ -39,7 +39,7 @@ def COMMAND(talk: Talk, style: str, output: str | None) -> None:  # noqa: N802 -
     if style == "json":
         listed = [{"option": option, "value": json.loads(value), "from": source, "commands": commands}
                   for (option, value, source), commands in sorted(merged.items())]
-        said = {"format": "gatesim-settings/1", "settings": listed}
+        said = {"format": FORMAT, "settings": listed}
         talk.deliver(json.dumps(said, indent=1, ensure_ascii=False) + "\n", output)
         return
     lines = [f"{option} = {value}  ({source}; for {', '.join(commands)})"
