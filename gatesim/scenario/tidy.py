@@ -219,10 +219,11 @@ class _Page:
     def _block(self, head: int, last: int) -> None:
         self.tails[head] = len(self.lines[head].rstrip())
         keeps = "+" in self.lines[head].rpartition(">" if ">" in self.lines[head] else "|")[2].split("#")[0]
-        while not keeps and last > head and not self.lines[last].strip():
-            last -= 1
         own = [line for line in self.lines[head + 1 : last + 1] if line.strip()]
         base = min((len(line) - len(line.lstrip(" ")) for line in own), default=0)
+        # Blanks beyond the text's indentation are a part of it.
+        while not keeps and last > head and not self.lines[last].strip() and not self.lines[last][base:]:
+            last -= 1
         for number in range(head + 1, last + 1):
             rest = self.lines[number][base:]
             self.inside[number] = " " * max(self._inner, STEP) + rest if rest else ""

@@ -61,6 +61,17 @@ def test_files_are_left_to_the_shell() -> None:
     assert offered("init", "n") == [("dir", "n")]
 
 
+def test_help_says_what_each_command_and_each_option_does() -> None:
+    context = click.Context(PROGRAM)
+    for name in PROGRAM.list_commands(context):
+        command = PROGRAM.get_command(context, name)
+        assert command.help, name
+        assert command.get_short_help_str(), name
+        options = [one for one in command.params if isinstance(one, click.Option)]
+        assert options
+        assert [option.name for option in options if not option.help] == [], name
+
+
 def test_every_argument_that_names_a_file_is_known_as_one() -> None:
     """By its name in `--help`: an argument of a new name would complete to nothing."""
     context = click.Context(PROGRAM)

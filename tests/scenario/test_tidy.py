@@ -17,6 +17,7 @@ from hypothesis import strategies as st
 from ruamel.yaml import YAML
 
 from gatesim.errors import BadInput
+from gatesim.scenario.model import Scenario
 from gatesim.scenario.quantities import quantities
 from gatesim.scenario.read import collect, read_scenario
 from gatesim.scenario.tidy import tidied, tidy
@@ -147,6 +148,13 @@ def test_only_what_can_be_read_as_its_quantity_is_written_anew(given: str, wante
     assert tidy(f"{head}{given}\n".encode(), "x.scenario.yaml") == f"{head}{wanted}\n"
 
 
+def test_blanks_that_are_a_part_of_a_text_stay() -> None:
+    for text in ("a: |-\n x\n   \nb: y\n", "a: >-\n x\n  \n   z\n \nb: y\n"):
+        made = tidy(text.encode(), "x.site.yaml")
+        assert yaml.safe_load(made) == yaml.safe_load(text)
+        assert tidy(made.encode(), "x.site.yaml") == made
+
+
 def test_a_block_with_its_own_indentation_is_moved_or_refused() -> None:
     for text in ("a: |2\n    two more\n  and none\n", "a:\n  - |1\n   x\n    y\n", "a: |+\n  x\n\n\n",
                  "a: |-\n\n  x\n"):
@@ -175,7 +183,7 @@ class Layout:
     def between(self) -> list[str]:
         made = []
         for _ in range(self.pick(0, 0, 0, 1, 2)):
-            blank = self.pick("", "  ", None)
+            blank = self.pick("", " ", None)  # two blanks could be a part of a text above
             made.append(" " * self.pick(0, 1, 2, 5) + self.comment() if blank is None else blank)
         return made
 
@@ -222,7 +230,8 @@ class Layout:
             ways.append(lambda: [head + gap + value + self.behind()])
         if plain and "  " not in value and not value.endswith(" "):
             deep = " " * (pad + self.pick(1, 2, 6))
-            ways += [lambda: [f"{head}{gap}{self.pick('>-', '|-')}", deep + value],
+            block = " " * (pad + 6)  # deeper than any comment, which would be a part of it
+            ways += [lambda: [f"{head}{gap}{self.pick('>-', '|-')}", block + value],
                      lambda: [head + self.pick("", " "), deep + value + self.behind()],
                      lambda: [head + gap + value.replace(" ", "\n" + deep, 1).split("\n")[0],
                               *[deep + more + self.behind() for more in value.split(" ", 1)[1:]]]]
@@ -235,7 +244,21 @@ def layouts(draw: Any, tree: dict[str, Any]) -> tuple[str, list[str]]:
     return layout.file(tree), layout.comments
 
 
-SCENARIO_TREE = yaml.load(FIRST.read_text(), Loader=yaml.BaseLoader) | {"site": str(SITE)}
+SCENARIO_TREE = yaml.load(FIRST.read_text(), Loader=yaml.BaseLoader)
+
+
+@pytest.fixture(scope="module")
+def beside_a_site(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A place for a scenario whose site can be read."""
+    folder = tmp_path_factory.mktemp("scenarios")
+    (folder / "sites").mkdir()
+    (folder / "sites" / SITE.name).write_bytes(SITE.read_bytes())
+    return folder / FIRST.name
+
+
+def value_of(file: Path, text: str) -> Scenario:
+    file.write_bytes(text.encode())
+    return read_scenario(file, {row["requirement"]: () for row in SCENARIO_TREE["expect"]}, ())
 
 
 def by_ruamel(text: str) -> tuple[Any, list[str]]:
@@ -264,12 +287,13 @@ def _flat(tokens: Any) -> list[Any]:
 
 @at_most(max_examples=60)
 @given(data=st.data())
-def test_any_layout_says_the_same_keeps_its_comments_and_stays(data: st.DataObject) -> None:
+def test_any_layout_says_the_same_keeps_its_comments_and_stays(beside_a_site: Path, data: st.DataObject) -> None:
     tree = SCENARIO_TREE | {"teaches": "some thing", "expect": SCENARIO_TREE["expect"][:2]}
     text, comments = data.draw(layouts(tree))
     made = tidy(text.encode(), "x.scenario.yaml")
     assert tidy(made.encode(), "x.scenario.yaml") == made
     assert yaml.load(made, Loader=yaml.BaseLoader) == tree == yaml.load(text, Loader=yaml.BaseLoader)
+    assert value_of(beside_a_site, made) == value_of(beside_a_site, text)
     lines = made.split("\n")
     assert [line for line in lines if line != line.rstrip()] == []
     assert "\r" not in made
@@ -279,21 +303,14 @@ def test_any_layout_says_the_same_keeps_its_comments_and_stays(data: st.DataObje
         assert sum(line.endswith(comment) for line in lines) >= comments.count(comment)
 
 
-def test_a_scenario_laid_out_is_the_same_scenario(tmp_path: Path) -> None:
+def test_a_scenario_laid_out_is_the_same_scenario(beside_a_site: Path) -> None:
     """By the reader of scenarios; the comments by a reader that is not ours."""
     text = re.sub(r"^    ", "       ", FIRST.read_text(), flags=re.MULTILINE)
     text = text.replace("  - at", "  # a step\n  -    at").replace('"1 s"', "1s  # soon")
-    (tmp_path / "sites").mkdir()
-    (tmp_path / "sites" / SITE.name).write_bytes(SITE.read_bytes())
-    file = tmp_path / FIRST.name
-    file.write_text(text)
-    catalogue = {row["requirement"]: () for row in SCENARIO_TREE["expect"]}
-    before = read_scenario(file, catalogue, ())
-    made = tidy(file.read_bytes(), str(file))
+    made = tidy(text.encode(), FIRST.name)
     assert made != text
     assert by_ruamel(made)[1] == by_ruamel(text)[1] == ["# a step"] * 3 + ["# soon"]
-    file.write_text(made)
-    assert read_scenario(file, catalogue, ()) == before
+    assert value_of(beside_a_site, made) == value_of(beside_a_site, text)
 
 
 @example(raw=b"- - a\n  - b\n-   # x\n  - c\n")
