@@ -124,8 +124,8 @@ def roles(command: F) -> F:
 def store(command: F) -> F:
     """--store."""
     return click.option("--store", metavar="FILE", default=None,
-                        help="The store of --save.  [default: .gatesim/store.sqlite beside the nearest pyproject.toml, "
-                             "else here]")(command)
+                        help="The store of --save.  [default: .gatesim/store.sqlite beside the nearest gatesim.toml "
+                             "or pyproject.toml, else here]")(command)
 
 
 def margin_loss(command: F) -> F:

@@ -135,6 +135,15 @@ def test_code_that_the_settings_name_is_found_from_their_folder_and_said(gatesim
     assert "from the settings" not in gatesim("run", SCENARIO, "--controller", "../ours.py:Ours").err
 
 
+def test_what_is_kept_stands_beside_the_settings(gatesim, place, monkeypatch) -> None:
+    (place / "gatesim.toml").write_text("seed = 5\n")
+    inner = place / "inner"
+    inner.mkdir()
+    monkeypatch.chdir(inner)
+    assert gatesim("check", SCENARIO, "--save", "now").code == 0
+    assert (place / ".gatesim" / "store.sqlite").is_file()
+
+
 def test_help_and_version_ask_no_settings(gatesim, place) -> None:
     (place / "gatesim.toml").write_text("sede = 1\n")
     assert gatesim("--version").code == 0
