@@ -156,15 +156,15 @@ def width() -> int:
     return max(real.width, 60) if real.is_terminal else WIDTH
 
 
-def write_whole(path: str, content: bytes) -> None:
-    """Write a file whole or not at all.  A BadUsage if it can't be written."""
+def write_whole(path: str, content: bytes, mode: int | None = None) -> None:
+    """Write a file whole or not at all, with these rights or a new file's.  A BadUsage if it can't be written."""
     folder = os.path.dirname(path) or "."
     made = ""
     try:
         handle, made = tempfile.mkstemp(dir=folder, prefix=".gatesim-")
         with os.fdopen(handle, "wb") as file:
             file.write(content)
-        os.chmod(made, 0o666 & ~_umask())
+        os.chmod(made, 0o666 & ~_umask() if mode is None else mode)
         os.replace(made, path)
     except OSError as error:
         if made:
