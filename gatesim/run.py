@@ -72,11 +72,20 @@ class Course:
 
     def live(self, now: float, extra: tuple[Any, ...] = ()) -> list[Any]:
         """Live through one instant and give its events to the judge and the taker."""
+        happened = self.happen(now, extra)
+        self.tell(now, happened)
+        return happened
+
+    def happen(self, now: float, extra: tuple[Any, ...] = ()) -> list[Any]:
+        """One instant of the world, with what comes from outside."""
         stimuli: list[Any] = list(extra)
         while self.next_due < len(self.to_come) and self.to_come[self.next_due].at <= now:
             stimuli.append(self.to_come[self.next_due].stimulus)
             self.next_due += 1
-        happened = instant(self.plant, self.world, now, stimuli)
+        return instant(self.plant, self.world, now, stimuli)
+
+    def tell(self, now: float, happened: list[Any]) -> None:
+        """Give the events of an instant to the judge and the taker."""
         judge, takes, number = self.judge, self.takes, self.count
         wanted: Mapping[type, object] = {}
         if judge is not None and happened:
@@ -87,7 +96,6 @@ class Course:
             takes(number, now, event)
             number += 1
         self.count = number
-        return happened
 
     def play(self) -> Iterator[tuple[Any, list[Any]]]:
         """Live to the end without any event kernel (forks and replays)."""

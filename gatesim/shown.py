@@ -1,4 +1,4 @@
-"""Quantities as people read them, in SI or US customary units: one choice for a whole call.
+"""What people are shown: quantities in SI or US customary units, one choice for a whole call; text that is safe.
 
 Everything inside stays in the units of `gatesim.units`; only what a text says is converted, exactly (1 in = 25.4 mm,
 1 lbf = 4.4482216152605 N), and rounded once, as finely as in SI or finer.  What is for programs is SI always.
@@ -6,6 +6,7 @@ Everything inside stays in the units of `gatesim.units`; only what a text says i
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
@@ -100,3 +101,23 @@ def temperature(celsius: float) -> str:
 def kohm(ohm: float) -> str:
     """A loop's resistance (ohm), the same in both systems: "8.20 kohm"."""
     return f"{ohm / 1000:.2f} kohm"
+
+
+HIDDEN = re.compile(
+    "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u2028\u2029\u200e\u200f\u061c\u202a-\u202e\u2066-\u2069"
+    "\ud800-\udfff\ufeff\ufffe\uffff]"
+)
+"""Control characters, line breaks that only some know, marks that turn the reading direction, lone surrogates and what
+is no character: none belongs in a file that people review, or may reach a terminal."""
+_BROKEN_LINE = re.compile("[\t\r\n]+")
+
+
+def visible(text: str) -> str:
+    """Text with every hidden character written out ("\\x1b"); tabs and line ends stay."""
+    return HIDDEN.sub(lambda found: ascii(found.group())[1:-1], text.replace("\r\n", "\n").replace("\r", "\n"))
+
+
+def on_one_line(text: str, most: int = 10_000) -> str:
+    """Visible text without tabs and line ends, cut after so many characters."""
+    said = visible(_BROKEN_LINE.sub(" ", text))
+    return said if len(said) <= most else said[: most - 3] + "..."

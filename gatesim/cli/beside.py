@@ -17,6 +17,7 @@ from gatesim.errors import BadUsage
 if TYPE_CHECKING:
     from gatesim.cli.judge_file import Ran
     from gatesim.cli.keeping import Keeper
+    from gatesim.report.cases import Note, Suite
     from gatesim.report.golden_text import Beside
     from gatesim.report.plain import Page
     from gatesim.search.margins import Compared
@@ -85,6 +86,20 @@ class BesideCheck:
             from gatesim.report import golden_text
 
             golden_text.draw(console, self._golden)
+
+    def cases(self) -> tuple[list[Suite], list[Note]]:
+        """The same for a CI."""
+        from gatesim.report import beside_cases
+
+        suites: list[Suite] = []
+        notes: tuple[Note, ...] = ()
+        if self._before is not None and self._compared is not None:
+            suite, notes = beside_cases.against_suite(self._before.head, self._compared, self._wanted.percent,
+                                                      self._wanted.on_loss != "fail")
+            suites.append(suite)
+        if self._wanted.golden:
+            suites.append(beside_cases.golden_suite(self._golden))
+        return suites, list(notes)
 
     def objects(self) -> dict[str, Any]:
         """The same for programs."""

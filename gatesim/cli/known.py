@@ -79,9 +79,10 @@ def warnings(file: str, site: Site) -> tuple[str, ...]:
 
 def schema(kind: str) -> dict[str, Any]:
     """The JSON Schema of a file kind ("site" or "scenario")."""
-    from gatesim.scenario.schema import scenario_schema, site_schema
+    from gatesim.scenario.schema import Ids, scenario_schema, site_schema
 
-    return site_schema() if kind == "site" else scenario_schema()
+    ids = Ids(tuple(requirements()), tuple(faults()), tuple(BY_NAME))
+    return site_schema(ids) if kind == "site" else scenario_schema(ids)
 
 
 def controllers() -> list[Entry]:

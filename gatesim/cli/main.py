@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import pkgutil
 import signal
 import sys
@@ -9,11 +10,12 @@ import traceback
 from collections.abc import Sequence
 from difflib import get_close_matches
 from importlib import import_module
+from pathlib import Path
 
 import click
 
 from gatesim import __version__
-from gatesim.cli import commands
+from gatesim.cli import commands, completing, settings
 from gatesim.cli.codes import Exit, code_of
 from gatesim.cli.talk import Talk
 from gatesim.errors import BadInput, GatesimError
@@ -26,6 +28,10 @@ Exit codes:
     3  gatesim's own fault, or the logic under test died
     5  nothing found to work on
   130  interrupted
+
+\b
+Options may stand in gatesim.toml, in [tool.gatesim] of pyproject.toml, or in
+variables such as GATESIM_SEED; `gatesim settings` shows what is in force.
 
 \b
 gatesim tells what a model does. It does not say that a gate is safe, and it
@@ -44,6 +50,9 @@ class Commands(click.Group):
             return None
         command = import_module(f"{commands.__name__}.{name}").COMMAND
         assert isinstance(command, click.Command)
+        for parameter in command.params:
+            if isinstance(parameter, click.Argument) and parameter.type is click.STRING:
+                parameter.type = completing.of_argument(parameter)
         return command
 
     def resolve_command(
@@ -63,8 +72,27 @@ class Commands(click.Group):
     context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
 )
 @click.version_option(__version__, message="gatesim %(version)s")
-def PROGRAM() -> None:  # noqa: N802 - a value, made by the decorators
+@click.pass_context
+def PROGRAM(context: click.Context) -> None:  # noqa: N802 - a value, made by the decorators
     """Tries the faults of an automated gate's protective devices, and judges each reaction against a time limit."""
+    here = Path.cwd()
+    if context.invoked_subcommand is None or not settings.may_be_set(os.environ, here):
+        return
+    found = settings.settings(os.environ, here, lambda: all_options(context))
+    for note in found.notes:
+        context.ensure_object(Talk).complain(note)
+    name = context.invoked_subcommand
+    command = PROGRAM.get_command(context, name)
+    assert command is not None
+    options = settings.options_of(command)
+    given = found.of(name, options)
+    context.default_map = {name: {str(options[option].name): one.value for option, one in given.items()}}
+
+
+def all_options(context: click.Context) -> dict[str, dict[str, click.Option]]:
+    """The options of every command that may be set."""
+    commands = {name: PROGRAM.get_command(context, name) for name in PROGRAM.list_commands(context)}
+    return {name: settings.options_of(command) for name, command in commands.items() if command is not None}
 
 
 def serve(args: Sequence[str] | None = None) -> Exit:

@@ -7,7 +7,9 @@ from functools import wraps
 from typing import Any, TypeVar
 
 import click
+from click.core import ParameterSource
 
+from gatesim.cli.settings import CODE
 from gatesim.cli.talk import Talk
 from gatesim.cli.wanted import Wanted, WantedBeside
 from gatesim.shown import System, shown_in
@@ -49,20 +51,27 @@ def loudness(command: F) -> F:
     )(command)
 
 
-def result(command: F) -> F:
-    """--format, --output, -q and -v."""
-    command = loudness(command)
-    command = click.option(
-        "-o", "--output", metavar="FILE", default=None, help="Write the result here, whole or not at all."
-    )(command)
-    return click.option(
-        "--format",
-        "style",
-        type=click.Choice(["text", "json"]),
-        default="text",
-        show_default=True,
-        help="For people or for programs.",
-    )(command)
+def result_as(*more: str) -> Callable[[F], F]:
+    """--format, --output, -q and -v; `more`: the formats beside text and JSON."""
+
+    def with_options(command: F) -> F:
+        command = loudness(command)
+        command = click.option(
+            "-o", "--output", metavar="FILE", default=None, help="Write the result here, whole or not at all."
+        )(command)
+        return click.option(
+            "--format",
+            "style",
+            type=click.Choice(["text", "json", *more]),
+            default="text",
+            show_default=True,
+            help="For people, for programs, or for a CI." if more else "For people or for programs.",
+        )(command)
+
+    return with_options
+
+
+result = result_as()
 
 
 def _units(context: click.Context, _: click.Parameter, given: str) -> None:
@@ -94,12 +103,21 @@ def seed(command: F) -> F:
     )(command)
 
 
+def _say_code_from_settings(logic: Wanted) -> None:
+    """Code that the command line does not name is never run unsaid."""
+    context = click.get_current_context()
+    for name in CODE:
+        if getattr(logic, name) and context.get_parameter_source(name) is ParameterSource.DEFAULT_MAP:
+            context.ensure_object(Talk).note(f"{name} from the settings: {getattr(logic, name)}")
+
+
 def roles(command: F) -> F:
     """The logic under test and how it is called, gathered into one argument `logic`."""
 
     @wraps(command)
     def gathered(*args: Any, **given: Any) -> Any:
         logic = Wanted(**{name: given.pop(name) for name in Wanted._fields})
+        _say_code_from_settings(logic)
         return command(*args, logic=logic, **given)
 
     made: Any = click.option("--scan-role", type=click.Choice(["controller", "receiver"]), default="controller",
@@ -113,8 +131,8 @@ def roles(command: F) -> F:
 def store(command: F) -> F:
     """--store."""
     return click.option("--store", metavar="FILE", default=None,
-                        help="The store of --save.  [default: .gatesim/store.sqlite beside the nearest pyproject.toml, "
-                             "else here]")(command)
+                        help="The store of --save.  [default: .gatesim/store.sqlite beside the nearest gatesim.toml "
+                             "or pyproject.toml, else here]")(command)
 
 
 def margin_loss(command: F) -> F:

@@ -5,14 +5,18 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
+from gatesim.cli.settings import OWN, SHARED
+
 STORE = ".gatesim/store.sqlite"
 """Of the project's folder."""
 
 
 def folder() -> Path:
-    """The nearest folder, from the working one upward, that has a pyproject.toml; where none has, the working one."""
+    """The nearest folder, from the working one upward, that has a gatesim.toml or pyproject.toml; where none has, the
+    working one."""
     here = Path.cwd()
-    return next((one for one in (here, *here.parents) if (one / "pyproject.toml").is_file()), here)
+    heads = (OWN, SHARED)
+    return next((one for one in (here, *here.parents) if any((one / head).is_file() for head in heads)), here)
 
 
 def store(given: str | None) -> Path:

@@ -19,7 +19,7 @@ import click
 
 from gatesim.errors import BadUsage
 from gatesim.report.plain import Page, Plain
-from gatesim.shown import System
+from gatesim.shown import System, visible
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -43,15 +43,15 @@ class Talk:
     """What was said once and need not be said again."""
 
     def for_programs(self, style: str) -> bool:
-        """Whether JSON is wanted, which is SI always: a BadUsage for US units in it."""
-        if style == "json" and self.system is not System.SI:
-            raise BadUsage("--units us is for text; `--format json` is in the units of gatesim always (us, um, mN)")
-        return style == "json"
+        """Whether a program is to read it, which is SI always: a BadUsage for US units in it."""
+        if style != "text" and self.system is not System.SI:
+            raise BadUsage(f"--units us is for text; `--format {style}` is in the units of gatesim always (us, um, mN)")
+        return style != "text"
 
     def note(self, text: str) -> None:
         """Say something beside the result; silent with --quiet."""
         if self.loudness >= 0:
-            click.echo(text, err=True)
+            click.echo(visible(text), err=True)
 
     def note_once(self, text: str) -> None:
         """Say something beside the result, the first time only."""
@@ -61,7 +61,12 @@ class Talk:
 
     def complain(self, text: str) -> None:
         """Say what is wrong; never silent."""
-        click.echo(text, err=True)
+        click.echo(visible(text), err=True)
+
+    def not_to_a_terminal(self, style: str, output: str | None) -> None:
+        """A BadUsage where a format that is no text would go to a terminal."""
+        if style == "parquet" and output in (None, "-") and sys.stdout.isatty():
+            raise BadUsage(f"--format {style} is no text; give --output FILE, or redirect it")
 
     def deliver(self, result: str | bytes, output: str | None) -> None:
         """Write the result to stdout, or whole or not at all to a file."""
@@ -95,6 +100,8 @@ class Talk:
         """Deliver what `draw` prints on a console."""
         from rich.console import Console
 
+        from gatesim.report.careful import Careful
+
         to_file = output is not None and output != "-"
         real = Console(highlight=False, no_color=True if to_file else None)
         watched = real.is_terminal and not to_file
@@ -102,10 +109,11 @@ class Talk:
         wide = WIDTH if to_file else width()
         page = StringIO()
         draw(
-            Console(
+            Careful(
                 file=page,
                 width=wide,
                 highlight=False,
+                markup=False,
                 emoji=False,
                 force_terminal=watched,
                 color_system=colours,
@@ -148,15 +156,15 @@ def width() -> int:
     return max(real.width, 60) if real.is_terminal else WIDTH
 
 
-def write_whole(path: str, content: bytes) -> None:
-    """Write a file whole or not at all.  A BadUsage if it can't be written."""
+def write_whole(path: str, content: bytes, mode: int | None = None) -> None:
+    """Write a file whole or not at all, with these rights or a new file's.  A BadUsage if it can't be written."""
     folder = os.path.dirname(path) or "."
     made = ""
     try:
         handle, made = tempfile.mkstemp(dir=folder, prefix=".gatesim-")
         with os.fdopen(handle, "wb") as file:
             file.write(content)
-        os.chmod(made, 0o666 & ~_umask())
+        os.chmod(made, 0o666 & ~_umask() if mode is None else mode)
         os.replace(made, path)
     except OSError as error:
         if made:

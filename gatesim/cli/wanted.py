@@ -20,6 +20,12 @@ class Wanted(NamedTuple):
     scan_role: str = "controller"
     answer_within: str = "5 s"
 
+    def given(self) -> tuple[str, ...]:
+        """The options that ask for the same again."""
+        usual = Wanted()
+        asked = [(name, value) for name, value in self._asdict().items() if value != getattr(usual, name)]
+        return tuple(word for name, value in asked for word in (f"--{name.replace('_', '-')}", value))
+
 
 class WantedBeside(NamedTuple):
     """What a check is kept as and compared with, as given."""

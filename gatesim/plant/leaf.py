@@ -351,12 +351,23 @@ def _halting(brought: tuple[BringUp, ...], now: float, v: float, before: Inputs,
     return None
 
 
+def _goes_on(told: Piece, piece: Piece) -> bool:
+    """Whether a piece is the motion that was told already.
+
+    The acceleration, which is seldom a number of the moment, is asked first, and the place, which always is, last.
+    """
+    if told.a != piece.a:
+        return False
+    x, v = at((told,), piece.t)
+    return v == piece.v and x == piece.x
+
+
 def _record(state: LeafState, now: float, out: Out) -> None:
     """Record every piece that has begun and changes the motion."""
     while state.next < len(state.pieces) and state.pieces[state.next].t <= now:
         piece, told = state.pieces[state.next], state.told
         state.next += 1
-        if told is not None and (*at((told,), piece.t), told.a) == (piece.x, piece.v, piece.a):
+        if told is not None and _goes_on(told, piece):
             continue
         was, sign = (heading(told) if told is not None else 0), heading(piece)
         state.told = piece

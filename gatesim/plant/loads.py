@@ -61,6 +61,7 @@ class Motor:
     rotor_inertia: Inertia
     """Of the rotor and what turns with it; reflected through the gear it moves with the leaf."""
     supply: MotorSupply = MotorSupply.MAINS
+    """What feeds the motor."""
     rated_voltage: Voltage = 24_000.0
     """Voltage for which stall_torque, no_load_speed and stall_current are stated."""
     stall_current: Current | None = None
@@ -113,6 +114,7 @@ class Swing:
     """
 
     arm: ArmKind
+    """How the drive reaches the leaf."""
     leaf_width: Length
     """From the hinge to the closing edge."""
     pivot_back: Length

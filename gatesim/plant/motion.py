@@ -202,11 +202,12 @@ def move(t: float, x: float, v: float, sign: int, travel: float, ramp: Ramp) -> 
         # The speed at which speeding up from w and slowing to the creep speed at the zone's beginning meet.
         square = (2 * up * down * free + down * w * w + up * slow * slow) / (up + down)
         if square > w * w and square > slow * slow:
-            peak = sqrt(square)
-            if peak > top:
-                peak = top
+            if square > top * top:
+                peak = top  # no root where none is needed
                 rate = up if top > w else down
                 cruise = (free - abs(top * top - w * w) / (2 * rate) - (top * top - slow * slow) / (2 * down))
+            else:
+                peak = sqrt(square)
             speeds = [peak, slow]
     made: list[Piece] = []
     for number, speed in enumerate(speeds):

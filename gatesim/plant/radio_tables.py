@@ -36,7 +36,9 @@ class OwnRule:
     air_time: Duration
     """Time on air that is allowed in each window."""
     window: Duration = 3_600_000_000
+    """Time over which the air time is summed."""
     longest_transmission: Duration | None = None
+    """Of one transmission; absent: no limit."""
     silence_factor: int = 0
     """After a transmission the transmitter is silent for so many times its length."""
     least_silence: Duration = 0
@@ -51,6 +53,7 @@ class Obstacle:
     """
 
     name: str
+    """What the plan calls it."""
     start: Length
     """Leaf position at which it begins to stand in the path."""
     end: Length
@@ -70,7 +73,9 @@ class LossPoint:
     """A point of the line from margin to frame loss; straight between points, level beyond the first and last."""
 
     margin: Gain
+    """Level above the receiver's sensitivity."""
     loss: Share
+    """Of frames, at this margin."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,9 +83,11 @@ class Interference:
     """A time in which another user of the band lowers the margin."""
 
     name: str
+    """What the plan calls it."""
     begins: Duration
     """Since the start of the run."""
     lasts: Duration
+    """From its beginning to its end."""
     takes: Gain
     """How far it lowers the margin."""
     every: Duration | None = None
@@ -92,6 +99,7 @@ class Radio:
     """The link budget of a transmitter: its margin along the travel, and the loss of frames that follows from it."""
 
     frequency: Frequency
+    """Of the carrier."""
     transmit_power: Level
     """At the transmitter's antenna."""
     sensitivity: Level
@@ -99,6 +107,7 @@ class Radio:
     transmitter_height: Length
     """Of its antenna above ground."""
     receiver_height: Length
+    """Of its antenna above ground."""
     receiver_lies: Direction
     """Which way of travel the receiver lies, seen from the transmitter with the gate closed."""
     receiver_along: Length
@@ -110,12 +119,15 @@ class Radio:
     transmitter_gain: Gain = 0.0
     """Of its antenna, as fitted on the leaf."""
     receiver_gain: Gain = 0.0
+    """Of its antenna."""
     ground_reflection: Share = 1.0
     """Size of the ground's reflection factor, whose sign is minus; 100 % is the grazing case, 0 % leaves free space."""
     fade_margin: Gain = 10.0
     """The margin that the site wants to keep everywhere on the travel."""
     obstacles: tuple[Obstacle, ...] = ()
+    """What stands in the path."""
     interference: tuple[Interference, ...] = ()
+    """When others lower the margin."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,11 +139,17 @@ class Bursts:
     """
 
     loss_in_good: Share = 0.0
+    """Of frames, in the good state."""
     loss_in_bad: Share = 1.0
+    """Of frames, in the bad state."""
     good_to_bad: Share | None = None
+    """Chance of the change before each frame."""
     bad_to_good: Share | None = None
+    """Chance of the change before each frame."""
     mean_good: Duration | None = None
+    """How long the good state lasts in the mean."""
     mean_bad: Duration | None = None
+    """How long the bad state lasts in the mean."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,7 +157,9 @@ class ClockPoint:
     """A point of a clock's error over temperature; straight between points, level beyond the first and last."""
 
     at: Temperature
+    """Temperature of the point."""
     error: ClockError
+    """Error there."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,6 +171,7 @@ class Clock:
     """
 
     error: ClockError = 0.0
+    """Error at every temperature."""
     temperatures: tuple[ClockPoint, ...] = ()
     """Error that comes on top at a temperature, temperatures rising."""
     low_battery: ClockError = 0.0

@@ -82,6 +82,7 @@ class Gate:
     """The leaf and its guides."""
 
     kind: GateKind
+    """How the leaf moves."""
     travel: Length
     """Clear travel from the closed stop to the open stop; of a swinging leaf, along the arc of its closing edge."""
     mass: Mass
@@ -103,12 +104,15 @@ class Drive:
     """The drive, its force sensing and its stopping."""
 
     speed_opening: Speed
+    """Full speed while opening."""
     speed_closing: Speed
+    """Full speed while closing."""
     slow_speed: Speed
     """Speed in the slow zones, in hold-to-run and while the position is unknown."""
     slow_zone: Length
     """Distance before each end stop in which the leaf creeps."""
     acceleration: Acceleration
+    """From standstill to the ordered speed."""
     deceleration: Acceleration
     """Of the ordered slowing before a slow zone."""
     start_delay: Duration
@@ -116,6 +120,7 @@ class Drive:
     stopping_delay: Duration
     """From de-energised to slowing."""
     stopping_deceleration: Acceleration
+    """Of the stop, once it has begun to slow."""
     stall_force: Force
     """Contact force at which the drive can push no further."""
     force_limit: Force
@@ -129,6 +134,7 @@ class Drive:
     limit_lead: Length
     """How far before the end stop a limit switch closes."""
     without_power: WithoutPower
+    """What holds the leaf while the supply is lost."""
     coasting_deceleration: Acceleration = 0.15e-6
     """Of a leaf that coasts without power."""
     end_stiffness: Stiffness = 500.0
@@ -154,6 +160,7 @@ class Zone:
     """An entrapment zone: where the moving leaf can crush or draw in."""
 
     name: str
+    """What edges and obstructions call it."""
     direction: Direction
     """The direction of motion in which it closes."""
     start: Length
@@ -175,6 +182,7 @@ class CurvePoint:
     deflection: Length
     """From first touch."""
     force: Force
+    """At this deflection."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,12 +190,15 @@ class Edge:
     """A monitored edge: strip, loop and termination resistor."""
 
     name: str
+    """What steps, faults and reports call it."""
     zone: str
+    """Name of the zone that it guards."""
     input: str
     """The transmitter or wired input it hangs on."""
     termination: Resistance
     """Termination resistor at the far end."""
     band_low: Resistance
+    """Lower end of the band of the loop at rest."""
     band_high: Resistance
     """Between them the loop counts as at rest."""
     open_above: Resistance
@@ -197,6 +208,7 @@ class Edge:
     contact_resistance: Resistance
     """Of the closed contact strip."""
     length: Length
+    """Of the edge itself; its fixing is planned from it."""
     actuating_travel: Length
     """From first touch until the contact closes (pre-travel)."""
     actuating_force: Force
@@ -240,6 +252,7 @@ class Beam:
     """A presence beam, wired to the operator.  Its output is fail-safe: open where the ray is interrupted or dark."""
 
     name: str
+    """What steps, faults and reports call it."""
     zones: tuple[str, ...]
     """Names of the zones that it guards, all of one direction of motion."""
     start: Length
@@ -253,6 +266,7 @@ class Beam:
     test_pulse: Duration
     """How long the emitter is off in a test."""
     monitoring: Monitoring = Monitoring.BEFORE_EACH_MOVE
+    """When it is tested."""
     test_period: Duration = 1_000_000
     """From test to test where it is monitored continuously, and from a failed test to the next (begin to begin)."""
     detects: Length = 50_000.0
@@ -266,6 +280,7 @@ class DischargePoint:
     charge_left: Share
     """Of the charge that is usable at the temperature."""
     open_voltage: Voltage
+    """Without load, at this charge."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -273,6 +288,7 @@ class CellTemperature:
     """What a cell has at one temperature."""
 
     temperature: Temperature
+    """Of this point."""
     resistance: Resistance
     """Internal resistance."""
     usable: Share
@@ -289,7 +305,9 @@ class Cell:
     open_voltage: Voltage
     """Of a full cell without load, at the coldest temperature of the site."""
     low_voltage: Voltage
+    """Loaded voltage below which the cell is reported low."""
     critical_voltage: Voltage
+    """Loaded voltage below which it is reported critical."""
     dead_voltage: Voltage
     """Loaded voltage below which the transmitter cannot send, or the operator has no supply."""
     self_discharge: Share
@@ -324,23 +342,31 @@ class Transmitter:
     """A battery transmitter on the moving leaf, and its radio path to the receiver."""
 
     name: str
+    """What edges, faults and reports call it."""
     identity: int
+    """Number in its frames, by which the receiver knows it."""
     sampling: Duration
+    """From scan to scan of its loops."""
     debounce: int
     """Equal samples in a row that make a level (a press)."""
     fault_debounce: int
     """Equal samples in a row that make a fault level."""
     checkin_at_rest: Duration
+    """From check-in to check-in while the leaf stands."""
     checkin_in_motion: Duration
+    """From check-in to check-in while the leaf moves."""
     checkin_jitter: Duration
     """Each check-in comes up to this late (what the next one counts from: `jitter_reading`)."""
     event_repeats: int
     """How often a change is sent, the first time included."""
     event_spacing: Duration
+    """From one sending of a change to its next repeat."""
     learns_motion: LearnsMotion
+    """How it knows that the leaf moves."""
     feel_delay: Duration
     """From motion to motion known, and from standstill to standstill known, where it is felt."""
     monitoring: Monitoring
+    """When its edges are tested."""
     latency: Duration
     """From sending to hearing, the frame's own length included."""
     latency_spread: Duration
@@ -350,16 +376,23 @@ class Transmitter:
     air_time: Duration
     """Length of a frame on air."""
     burst_current: Current
+    """Of the supply, while a frame is sent."""
     burst_length: Duration
     """Current and length of the supply's burst for a frame (longer than the air time)."""
     sample_charge: Charge
     """Charge of one scan."""
     sleep_current: Current
+    """Between scans and frames."""
     cell: Cell
+    """What feeds it."""
     sampling_phase: Duration = 0
+    """When its first scan falls."""
     checkin_phase: Duration = 0
+    """When its first check-in falls."""
     pull_up: Resistance = 8_200.0
+    """Resistor from the divider's supply to the loop."""
     converter_bits: int = 10
+    """Of its converter."""
     chatter_limit: int = 12
     """So many samples off rest, leaking one per sample at rest, are a fault though none lasted."""
     supervision_budget: Duration = 2_000_000
@@ -393,14 +426,23 @@ class WiredInput:
     """An input of the operator on which an edge hangs by wire."""
 
     name: str
+    """What edges, faults and reports call it."""
     sampling: Duration
+    """From scan to scan of its loops."""
     debounce: int
+    """Equal samples in a row that make a level (a press)."""
     fault_debounce: int
+    """Equal samples in a row that make a fault level."""
     monitoring: Monitoring
+    """When its edges are tested."""
     sampling_phase: Duration = 0
+    """When its first scan falls."""
     pull_up: Resistance = 8_200.0
+    """Resistor from the divider's supply to the loop."""
     converter_bits: int = 10
+    """Of its converter."""
     chatter_limit: int = 12
+    """So many samples off rest, leaking one per sample at rest, are a fault though none lasted."""
     spread: ConverterSpread | None = None
     """What converter and divider may be off; absent: the defaults."""
 
@@ -412,8 +454,11 @@ class ReceiverTable:
     pairs: tuple[str, ...]
     """Names of the paired transmitters."""
     watchdog_at_rest: Duration
+    """Silence after which a transmitter counts as lost while the leaf stands."""
     watchdog_in_motion: Duration
+    """Silence after which a transmitter counts as lost while the leaf moves."""
     counter_bits: int = 8
+    """Of the frames' counter."""
     clock: Clock | None = None
     """Error of its clock for the watchdogs; absent: none."""
 
@@ -437,7 +482,9 @@ class ControllerTable:
     stop_limit: Duration = 800_000
     """From stop order to standstill; then the main shut-off opens."""
     travel_time_opening: Duration = 60_000_000
+    """An opening order that lasts longer is a drive fault."""
     travel_time_closing: Duration = 60_000_000
+    """A closing order that lasts longer is a drive fault."""
     press_limit: Duration = 10_000_000
     """A press at rest that lasts longer is a fault."""
     recovery_time: Duration = 3_000_000
@@ -445,12 +492,15 @@ class ControllerTable:
     reset_window: Duration = 2_000_000
     """Press and release of a reset must lie within it."""
     alarm_time: Duration = 300_000_000
+    """How long an entrapment alarm sounds."""
     automatic_closing: Duration | None = None
     """Pause at the open end; absent: never."""
     closing_warning: Duration = 5_000_000
     """Warning before an automatic closing."""
     after_fault: AfterFault = AfterFault.GUARDED
+    """What a found fault locks out."""
     count_cleared: CountCleared = CountCleared.OWN_END
+    """What clears the count of demands."""
     faults_a_day: int = 5
     """Unlatched faults at rest in 24 hours above which a warning is given."""
     store_write: Duration = 8_000
@@ -466,6 +516,7 @@ class OperatorBattery:
     """
 
     cell: Cell
+    """The battery itself."""
     standing_current: Current
     """At rest: controller, receiver, wired devices, charger losses."""
     moving_current: Current
@@ -479,7 +530,9 @@ class Use:
     """How much the gate is used: what the plan's charge and air time are summed over."""
 
     moves_in_busiest_hour: int = 10
+    """Moves of the leaf, for the air time."""
     moves_a_day: int = 60
+    """Moves of the leaf, for the charge."""
     presses_a_day: int = 4
     """Presses of an edge, each a change to pressed and one back."""
 
@@ -496,6 +549,7 @@ class LimitOverride:
     """A limit set by the site, with its source."""
 
     requirement: str
+    """Id of the requirement (`gatesim list requirements`)."""
     limit: str
     """A quantity, such as "1.5 s"."""
     source: str
@@ -518,7 +572,9 @@ class SecondLeaf:
     overlap: Length
     """How far open the leaf on top must be while the leaf underneath is not closed."""
     gate: Gate | None = None
+    """The second leaf itself; absent: as the first."""
     drive: Drive | None = None
+    """Its drive; absent: as the first leaf's."""
     leaf_at: Length = 0.0
     """Where the second leaf stands at the start of a run."""
 
@@ -528,18 +584,31 @@ class Site:
     """A whole site file."""
 
     name: str
+    """What reports call the gate."""
     gate: Gate
+    """The leaf and its guides."""
     drive: Drive
+    """The drive, its force sensing and its stopping."""
     zones: tuple[Zone, ...]
+    """Where the moving leaf can crush or draw in."""
     edges: tuple[Edge, ...]
+    """Monitored edges."""
     controller: ControllerTable
+    """The operator controller's settings."""
     receiver: ReceiverTable | None = None
+    """The receiver of the transmitters; absent without them."""
     transmitters: tuple[Transmitter, ...] = ()
+    """Battery transmitters on the leaf."""
     wired_inputs: tuple[WiredInput, ...] = ()
+    """Inputs on which edges hang by wire."""
     limits: Profile = Profile.TWO_MEANS
+    """Profile of limits by which verdicts are judged."""
     limit_overrides: tuple[LimitOverride, ...] = ()
+    """Limits of this site, in the place of the profile's."""
     coldest: Temperature = -20.0
+    """Lowest temperature that the site declares."""
     notes: str = ""
+    """Anything worth knowing; read by people only."""
     leaf_at: Length = 0.0
     """Where the leaf stands at the start of a run."""
     instrument_stiffness: Stiffness | None = None
@@ -548,6 +617,7 @@ class Site:
     warmest: Temperature | None = None
     """For the spread of the loops; absent: 60 degC (ours)."""
     beams: tuple[Beam, ...] = ()
+    """Presence beams."""
     temperature: Temperature | None = None
     """During a run; the coldest, if absent."""
     battery: OperatorBattery | None = None
@@ -555,6 +625,7 @@ class Site:
     use: Use | None = None
     """How much the gate is used; absent: as the defaults of its table (ours)."""
     second_leaf: SecondLeaf | None = None
+    """A second leaf with the same controller."""
 
 
 def guarded(site: Site, beam: Beam) -> Direction:

@@ -73,7 +73,7 @@ def draw(console: Page, head: Head, found: Compared, percent: float) -> None:
             console.print(printable(f"WORSE        {loss.file}{changed}"), style="bold red", markup=False,
                           soft_wrap=True)
             file = loss.file
-        console.print(printable(f"    {_told(loss)}"), markup=False, soft_wrap=True)
+        console.print(printable(f"    {told(loss)}"), markup=False, soft_wrap=True)
     for count, said in ((found.new, "with nothing to compare"), (found.reseeded, "with another seed than then")):
         if count:
             console.print(f"{count} scenario{'s' if count > 1 else ''} {said}", markup=False, soft_wrap=True)
@@ -81,7 +81,8 @@ def draw(console: Page, head: Head, found: Compared, percent: float) -> None:
     console.print(f"{worse}; a pass may lose {percent:g} % of its margin", style="bold", markup=False, soft_wrap=True)
 
 
-def _told(loss: Loss) -> str:
+def told(loss: Loss) -> str:
+    """A loss in one line."""
     if loss.became is not Became.LESS_MARGIN or loss.after is None or loss.share is None:
         what = f"{loss.requirement}: " if loss.requirement else ""
         return f"{what}{loss.became.value}{_instead(loss)}"

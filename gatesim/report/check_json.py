@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping, Sequence
 from typing import Any
 
 from gatesim import __version__
 from gatesim.errors import Trouble
+from gatesim.report.as_json import as_json
 from gatesim.report.judged import Judged, JudgedRow, summary
 from gatesim.requirements.verdict import Measure
 
@@ -27,7 +27,7 @@ def check_object(results: Sequence[Judged], seed: int | None) -> dict[str, Any]:
 
 def check_json(results: Sequence[Judged], seed: int | None, beside: Mapping[str, Any] | None = None) -> str:
     """The object as text, ending in a line feed; `beside`: what else stands in it (`against`, `golden`)."""
-    return json.dumps({**check_object(results, seed), **(beside or {})}, indent=1, ensure_ascii=False) + "\n"
+    return as_json({**check_object(results, seed), **(beside or {})})
 
 
 def scenario_object(result: Judged) -> dict[str, Any]:

@@ -19,19 +19,20 @@ def draw(console: Page, results: Sequence[Judged], seed: int | None, loud: bool)
     for result in results:
         draw_result(console, result, loud)
     draw_residual(console, results)
-    counts = summary(results)
     console.print()
-    console.print(
-        f"{counts.as_expected} as expected, {counts.differs} differ, {_errors(counts.error)}; {_seeds(results, seed)}",
-        style="bold",
-        markup=False,
-        soft_wrap=True,
-    )
+    console.print(counted(results, seed), style="bold", markup=False, soft_wrap=True)
     console.print(
         "A verdict is about the model and its figures. It is no statement about a gate that stands somewhere.",
         markup=False,
         soft_wrap=True,
     )
+
+
+def counted(results: Sequence[Judged], seed: int | None) -> str:
+    """How many are as expected, and with which seeds, in one line."""
+    counts = summary(results)
+    told = f"{counts.as_expected} as expected, {counts.differs} differ, {_errors(counts.error)}"
+    return f"{told}; {_seeds(results, seed)}"
 
 
 def draw_result(console: Page, result: Judged, loud: bool) -> None:

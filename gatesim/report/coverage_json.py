@@ -6,6 +6,7 @@ import json
 from collections.abc import Iterable
 from typing import Any
 
+from gatesim.report.as_json import as_json
 from gatesim.search.driven import Driven
 from gatesim.search.logic_cover import LogicCover
 from gatesim.search.machine import Machine, row_words
@@ -18,7 +19,7 @@ def coverage_json(cover: LogicCover, told: Distinct, suite: tuple[Word, ...], dr
                   version: str) -> str:
     """One object.  Transitions are told by their place in `table`, which has every row in words."""
     machine, found = cover.machine, cover.findings
-    return json.dumps({
+    return as_json({
         "format": FORMAT,
         "version": version,
         "controller": controller,
@@ -43,7 +44,7 @@ def coverage_json(cover: LogicCover, told: Distinct, suite: tuple[Word, ...], dr
         "suite": {"words": len(suite), "inputs": sum(map(len, suite)), "classes": told.classes,
                   "characterising": [[machine.inputs[x].words() for x in word] for word in told.words]},
         "driven": None if driven is None else _driven(machine, driven),
-    }, indent=1, ensure_ascii=False) + "\n"
+    })
 
 
 def _driven(machine: Machine, driven: Driven) -> dict[str, Any]:

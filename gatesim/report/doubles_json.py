@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import json
 from typing import Any
 
 from gatesim import __version__
+from gatesim.report.as_json import as_json
 from gatesim.search.doubles.catalogue import doubles
 from gatesim.search.mutants import mutants
 from gatesim.search.trial import Fate, Result, Tried
@@ -40,7 +40,7 @@ def doubles_json(result: Result) -> str:
             "refused_by_the_table_check": len(result.refused),
             "per_cent": round(100 * caught / len(result.mutants), 1) if result.mutants else None,
         }
-    return json.dumps(whole, indent=1, ensure_ascii=False) + "\n"
+    return as_json(whole)
 
 
 def _double(one: Tried) -> dict[str, Any]:

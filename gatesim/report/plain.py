@@ -1,4 +1,4 @@
-"""A page of plain text for when nobody watches: what rich's console would give without colours and folding.
+"""A page of plain text for when nobody watches: what our console would give without colours and folding.
 
 Loading rich takes longer than judging a scenario.
 """
@@ -7,8 +7,10 @@ from __future__ import annotations
 
 from typing import Any, Protocol
 
+from gatesim.shown import visible
+
 _SILENT = dict.fromkeys((7, 8, 11, 12, 13))
-"""Control characters that rich leaves out as well."""
+"""Control characters that rich leaves out; the others are written out."""
 
 
 class Page(Protocol):
@@ -28,7 +30,7 @@ class Plain:
         self, *objects: Any, style: Any = "", end: str = "\n", markup: Any = False, soft_wrap: Any = True
     ) -> None:
         """One line, or a part of one.  `style` is for those who watch."""
-        text = " ".join(map(str, objects)).translate(_SILENT)
+        text = visible(" ".join(map(str, objects)).translate(_SILENT))
         self._parts.append("\n".join(line.expandtabs(8) for line in text.split("\n")) + end)
 
     def text(self) -> str:

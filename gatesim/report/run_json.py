@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 
 from gatesim import __version__
+from gatesim.report.as_json import as_json
 from gatesim.report.assemble import trace_of
 from gatesim.report.check_json import scenario_object
 from gatesim.report.judged import Judged
@@ -21,4 +22,4 @@ def run_json(result: Judged, run: RunResult) -> str:
         "scenario": scenario_object(result),
         "trace": [json.loads(line) for line in trace_of(run).splitlines()],
     }
-    return json.dumps(said, indent=1, ensure_ascii=False) + "\n"
+    return as_json(said)

@@ -45,7 +45,7 @@ def sweep_json(swept: Swept, version: str, paired: Paired | None = None, ways: W
         whole["ways"] = {
             "strength": ways.strength,
             "factors": [{"name": factor.name, "values": list(factor.values)} for factor in ways.factors],
-            "rows": [_way_json(row) for row in ways.rows],
+            "rows": [way_json(row) for row in ways.rows],
             "rows_missing": ways.missing,
         }
     return json.dumps(whole, indent=1) + "\n"
@@ -75,6 +75,12 @@ def _worst_json(row: Row | PairRow) -> dict[str, Any]:
         "window_us": list(row.window),
         "gaps_us": [list(gap) for gap in row.gaps],
     }
+
+
+def spans(value: list[Any]) -> str:
+    """A span of instants, or several, as text: "1000-2500 4000-4100"."""
+    several = value if not value or isinstance(value[0], list) else [value]
+    return " ".join(f"{first}-{last}" for first, last in several)
 
 
 def row_json(row: Row) -> dict[str, Any]:
@@ -120,7 +126,8 @@ def pair_json(row: PairRow) -> dict[str, Any]:
     }
 
 
-def _way_json(row: WayRow) -> dict[str, Any]:
+def way_json(row: WayRow) -> dict[str, Any]:
+    """One combination."""
     worst = row.worst
     return {
         "values": [{"name": name, "value": value} for name, value in row.values.items()],

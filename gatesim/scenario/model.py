@@ -27,6 +27,7 @@ class Step:
     """Base: when, and how often."""
 
     at: Duration
+    """When, since the start of the run."""
     every: Duration | None = None
     """Repeat with this period..."""
     times: int = 1
@@ -38,9 +39,13 @@ class GiveCommand(Step):
     """A control is pressed and released."""
 
     do: Literal["command"]
+    """Which kind of step."""
     command: Command
+    """What is asked for."""
     origin: Origin = Origin.WIRED
+    """Where it is given."""
     held: Duration = 300_000
+    """How long the control is pressed."""
 
 
 class Touches(Enum):
@@ -62,12 +67,17 @@ class Obstruct(Step):
     """An obstruction enters a zone; the leaf meets it at this position."""
 
     do: Literal["obstruct"]
+    """Which kind of step."""
     obstruction: str
+    """Its name, by which it is cleared."""
     zone: str
+    """Name of the zone that it enters."""
     position: Length
+    """Of the leaf when it meets it."""
     stiffness: Stiffness | None = None
     """Of a yielding obstruction; absent: rigid."""
     touches: Touches = Touches.EDGE
+    """What of the leaf meets it."""
     stays: Duration | None = None
     """Leaves by itself after this; absent: stays until cleared."""
     stands: Stands = Stands.FAST
@@ -84,7 +94,9 @@ class Clear(Step):
     """An obstruction leaves."""
 
     do: Literal["clear"]
+    """Which kind of step."""
     obstruction: str
+    """Its name."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -92,7 +104,9 @@ class Interrupt(Step):
     """Something comes into a beam's ray, and touches nothing."""
 
     do: Literal["interrupt"]
+    """Which kind of step."""
     beam: str
+    """Name of the beam."""
     by: str = "something"
     """Its name."""
     lasts: Duration | None = None
@@ -104,7 +118,9 @@ class ClearBeam(Step):
     """What stands in a beam's ray leaves it."""
 
     do: Literal["clear beam"]
+    """Which kind of step."""
     beam: str
+    """Name of the beam."""
     by: str = "something"
     """The name of what leaves."""
 
@@ -114,8 +130,11 @@ class PressEdge(Step):
     """A hand (or the test block) presses an edge for a while."""
 
     do: Literal["press"]
+    """Which kind of step."""
     edge: str
+    """Name of the edge."""
     held: Duration = 500_000
+    """How long it is pressed."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -123,11 +142,15 @@ class Fault(Step):
     """A fault begins; with `lasts` it ends again; with `gap` it flickers: lasts, gap, lasts, gap, ..."""
 
     do: Literal["fault"]
+    """Which kind of step."""
     fault: str
+    """Id of the fault kind (`gatesim list faults`)."""
     device: str = ""
     """Name of the edge, transmitter, switch side, contactor direction ... that it sits at."""
     lasts: Duration | None = None
+    """Ends after this; absent: stays."""
     gap: Duration | None = None
+    """From its end to when it comes again."""
     flickers: int = 1
     """How many times it comes, with a gap."""
 
@@ -137,7 +160,9 @@ class LosePower(Step):
     """The operator's supply is lost for a while."""
 
     do: Literal["lose power"]
+    """Which kind of step."""
     lasts: Duration
+    """Until the supply is back."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -145,11 +170,17 @@ class PushLeaf(Step):
     """The leaf is moved by hand or wind while nothing holds it (or against what holds it)."""
 
     do: Literal["push leaf"]
+    """Which kind of step."""
     direction: Direction
+    """Which way the leaf is pushed."""
     distance: Length
+    """How far."""
     speed: Speed = 0.3
+    """How fast."""
     by: str = "hand"
+    """What pushes, in words."""
     leaf: LeafName = LeafName.FIRST
+    """Which leaf."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -157,7 +188,9 @@ class NewCell(Step):
     """A fresh cell is fitted in a transmitter."""
 
     do: Literal["new cell"]
+    """Which kind of step."""
     transmitter: str
+    """Name of the transmitter."""
 
 
 AnyStep = GiveCommand | Obstruct | Clear | Interrupt | ClearBeam | PressEdge | Fault | LosePower | PushLeaf | NewCell
@@ -168,7 +201,9 @@ class Expectation:
     """What is expected of one requirement."""
 
     requirement: str
+    """Id of the requirement (`gatesim list requirements`)."""
     outcome: Expected = Expected.PASS
+    """What its verdict must be."""
     failure: str | None = None
     """With `fail`: which of the requirement's named failures."""
     limit: str | None = None
@@ -182,6 +217,7 @@ class Override:
     setting: str
     """Path in the site file: `drive.force_limit`, `edges.front edge.band_low`."""
     value: str
+    """As it would stand in the site file."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -189,12 +225,18 @@ class Scenario:
     """A whole scenario file, its site read and overridden."""
 
     title: str
+    """What happens, in a line."""
     teaches: str
+    """What one learns from it."""
     site: Site
     ends: Duration
+    """When the run ends."""
     steps: tuple[AnyStep, ...]
+    """What happens to the gate, in any order."""
     expect: tuple[Expectation, ...]
+    """What the scenario is about; what is not listed must not fail."""
     seed: int = 1
+    """Of everything drawn by chance (lateness, delays, lost frames)."""
     covers: tuple[str, ...] = ()
     """Cells of the coverage matrix that this file exercises: "open closing mid-travel"."""
     tags: tuple[str, ...] = ()

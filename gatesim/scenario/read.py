@@ -154,7 +154,8 @@ def _body(tree: Tree, wanted: str, troubles: list[Trouble]) -> Tree | None:
     data = dict(tree.data)
     if "format" not in data:
         said = f"the first key must be format: {wanted}"
-        troubles.append(_trouble(tree.spot(()), said, f"this is not {kinds[wanted]} file"))
+        hint = f"this is not {kinds[wanted]} file, or one from before it said so: `gatesim upgrade` adds it"
+        troubles.append(_trouble(tree.spot(()), said, hint))
     else:
         if next(iter(data)) != "format":
             troubles.append(_trouble(tree.spot(("format",), key=True), "format must be the first key", "move it up"))
@@ -164,9 +165,18 @@ def _body(tree: Tree, wanted: str, troubles: list[Trouble]) -> Tree | None:
             if isinstance(given, str) and given in kinds:
                 troubles.append(_trouble(spot, f"this is {kinds[given]} file", f"{kinds[wanted]} file is due here"))
                 return None
-            said = clip(given) if isinstance(given, str) else "this"
-            troubles.append(_trouble(spot, f"{said} is not a format that is read here", f"write {wanted}"))
+            troubles.append(_trouble(spot, *other_format(given, wanted)))
     return Tree(tree.file, data, tree.values, tree.keys)
+
+
+def other_format(given: Any, wanted: str) -> tuple[str, str]:
+    """Message and hint for a `format` that is not the one that is due."""
+    said = clip(given) if isinstance(given, str) else "this"
+    kind, _, today = wanted.partition("/")
+    own, _, version = given.partition("/") if isinstance(given, str) else ("", "", "")
+    if own == kind and version.isascii() and version.isdigit() and len(version) < 7 and int(version) > int(today):
+        return f"{said} is newer than what this gatesim reads", f"it reads {wanted}; a later gatesim is needed"
+    return f"{said} is not a format that is read here", f"write {wanted}"
 
 
 # --- scenarios: what could be read of a broken one ---------------------------------------------------------------

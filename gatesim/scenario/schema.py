@@ -9,7 +9,7 @@ import textwrap
 from enum import Enum
 from functools import lru_cache
 from itertools import pairwise
-from typing import Any
+from typing import Any, NamedTuple
 
 from gatesim.plant.site import Site
 from gatesim.scenario.model import Expectation, Override, Scenario, Step
@@ -74,15 +74,23 @@ def _describe(table: type, name: str) -> str:
     return " ".join(part for part in said if part)
 
 
-def site_schema() -> dict[str, Any]:
+class Ids(NamedTuple):
+    """The ids that files may name, for editors that offer them; none: any text."""
+
+    requirements: tuple[str, ...] = ()
+    faults: tuple[str, ...] = ()
+    cells: tuple[str, ...] = ()
+
+
+def site_schema(ids: Ids = Ids()) -> dict[str, Any]:  # noqa: B008 - a value that never changes
     """The JSON Schema of a site file."""
     import pydantic
 
     made: dict[str, Any] = pydantic.TypeAdapter(Shapes(_describe).table(Site)).json_schema()
-    return _headed(made, SITE_FORMAT, "A site file of gatesim")
+    return _headed(_offering(made, ids), SITE_FORMAT, "A site file of gatesim")
 
 
-def scenario_schema() -> dict[str, Any]:
+def scenario_schema(ids: Ids = Ids()) -> dict[str, Any]:  # noqa: B008 - a value that never changes
     """The JSON Schema of a scenario file."""
     import pydantic
 
@@ -93,14 +101,29 @@ def scenario_schema() -> dict[str, Any]:
     made["$defs"]["Site"] = inline
     made["properties"]["site"] = {
         "description": _SITE_SAID,
-        "anyOf": [{"type": "string", "minLength": 1}, {"$ref": "#/$defs/Site"}],
+        "anyOf": [{"type": "string", "minLength": 1, "examples": ["sites/mill-lane.site.yaml"]},
+                  {"$ref": "#/$defs/Site"}],
     }
     made["required"] = ["site", *made["required"]]
-    return _headed(made, SCENARIO_FORMAT, "A scenario file of gatesim")
+    return _headed(_offering(made, ids), SCENARIO_FORMAT, "A scenario file of gatesim")
+
+
+def _offering(made: dict[str, Any], ids: Ids) -> dict[str, Any]:
+    """The schema with the ids that a file may name as its legal words."""
+    defs = made.get("$defs", {})
+    fields = [(defs.get("LimitOverride"), "requirement", ids.requirements),
+              (defs.get("Expectation"), "requirement", ids.requirements), (defs.get("Fault"), "fault", ids.faults)]
+    for table, name, legal in fields:
+        if table is not None and legal:
+            table["properties"][name]["enum"] = list(legal)
+    if "covers" in made["properties"] and ids.cells:
+        made["properties"]["covers"]["items"] = {"enum": list(ids.cells)}
+    return made
 
 
 def _headed(made: dict[str, Any], wanted: str, title: str) -> dict[str, Any]:
-    made["properties"] = {"format": {"const": wanted, "description": _FORMAT_SAID}, **made["properties"]}
+    head = {"const": wanted, "description": _FORMAT_SAID, "default": wanted}
+    made["properties"] = {"format": head, **made["properties"]}
     made["required"] = ["format", *made["required"]]
     made["title"] = title
     return {"$schema": DIALECT, **made}

@@ -44,6 +44,37 @@ WHOLE: dict[str, tuple[int, int]] = {
 }
 """Range of each whole number, by the name of its field."""
 
+TEXT_EXAMPLES: dict[str, str] = {
+    "name": "front edge",
+    "zone": "closing gap",
+    "zones": "closing gap",
+    "input": "front transmitter",
+    "transmitter": "front transmitter",
+    "pairs": "front transmitter",
+    "edge": "front edge",
+    "joined_to": "front edge",
+    "device": "front edge",
+    "beam": "gateway beam",
+    "interrupts": "gateway beam",
+    "obstruction": "test block",
+    "by": "hand",
+    "fault": "loop-open",
+    "requirement": "reversal-begun",
+    "failure": "too late",
+    "limit": "1.5 s",
+    "source": "risk assessment of the site, item 4",
+    "setting": "drive.force_limit",
+    "value": "300 N",
+    "covers": "open closing mid-travel",
+    "title": "A block in the closing gap, met in mid-travel",
+    "teaches": "The front edge meets a block; the gate stops and reverses.",
+    "notes": "Force measured with a gauge in spring; the rest from the papers of the parts.",
+}
+"""An example of each text, by the name of its field."""
+
+WHOLE_EXAMPLES = {"identity": 4711, "seed": 11, "converter_bits": 10, "counter_bits": 8, "wire_gauge": 18}
+"""An example of each whole number whose lowest value shows too little."""
+
 LONG_TEXTS = frozenset({"notes", "teaches"})
 LONGEST_LONG_TEXT = 10_000
 LONGEST_TEXT = 200
@@ -194,12 +225,14 @@ def scalar_schema(row: Row) -> dict[str, Any]:
         return {"type": "boolean"}
     if kind is int:
         low, high = WHOLE[row.name]
-        return {"type": "integer", "minimum": low, "maximum": high}
+        shown = row.default if isinstance(row.default, int) else WHOLE_EXAMPLES.get(row.name, max(low, min(2, high)))
+        return {"type": "integer", "minimum": low, "maximum": high, "examples": [shown]}
     if kind is not str:
         return {"enum": [member.value for member in kind]}
+    examples = {"examples": [TEXT_EXAMPLES[row.name]]}
     if row.name in {"value", "limit"}:
-        return dict(TEXT_OR_NUMBER)
-    return {"type": "string"} if row.default == "" else {"type": "string", "minLength": 1}
+        return TEXT_OR_NUMBER | examples
+    return {"type": "string"} | ({} if row.default == "" else {"minLength": 1}) | examples
 
 
 def _quantity_schema(quantity: Quantity) -> dict[str, Any]:

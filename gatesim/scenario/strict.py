@@ -8,7 +8,6 @@ than `MOST_NODES` nodes.  The limits hold while reading, so hostile files cost n
 from __future__ import annotations
 
 import os
-import re
 import stat
 from collections.abc import Iterator
 from dataclasses import dataclass, field
@@ -17,6 +16,7 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from gatesim.errors import BadInput, Trouble
+from gatesim.shown import HIDDEN
 from gatesim.units import clip
 
 MOST_BYTES = 256 * 1024
@@ -26,14 +26,6 @@ MOST_TROUBLES = 200
 
 TreePath = tuple[str | int, ...]
 """Where a value stands in a file: keys and list indices."""
-
-# Control characters, line breaks that only YAML knows, lone surrogates, and marks that turn the reading direction:
-# none belongs in a file that people review.
-_HIDDEN = re.compile(
-    "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u2028\u2029\u200e\u200f\u202a-\u202e\u2066-\u2069"
-    "\ud800-\udfff\ufeff\ufffe\uffff]"
-)
-
 
 _NOTHING = frozenset({"", "~", "null", "Null", "NULL"})
 """Plain words that stand for no value in YAML; quoted they are text."""
@@ -92,7 +84,7 @@ class Tree:
 def shown(path: str | os.PathLike[str]) -> str:
     """A path as text that can always be printed: odd bytes and control characters are escaped."""
     text = os.fspath(path).encode("utf-8", "backslashreplace").decode("utf-8")
-    return _HIDDEN.sub(lambda found: ascii(found.group())[1:-1], text.replace("\n", "\\n").replace("\t", "\\t"))
+    return HIDDEN.sub(lambda found: ascii(found.group())[1:-1], text.replace("\n", "\\n").replace("\t", "\\t"))
 
 
 def raise_all(troubles: list[Trouble]) -> None:
@@ -173,7 +165,7 @@ def _decoded(raw: bytes, tree: Tree) -> str | None:
         tree.say(Spot(tree.file, line, column), "is not UTF-8 text here", "save the file as UTF-8")
         return None
     text = text.removeprefix("\ufeff")
-    found = _HIDDEN.search(text)
+    found = HIDDEN.search(text)
     if found is not None:
         spot = Spot(tree.file, *_place(text, found.start()))
         tree.say(spot, f"holds the hidden character {found.group()!a}", "take it out")
@@ -284,7 +276,7 @@ class _Builder:
         if plain and text == "<<":
             self.tree.say(spot, "merge keys (<<) are refused", "write the values out")
             return BROKEN
-        found = _HIDDEN.search(text)
+        found = HIDDEN.search(text)
         if found is not None:
             self.tree.say(spot, f"holds the hidden character {found.group()!a}", "take it out")
             return BROKEN

@@ -63,6 +63,8 @@ class Told(NamedTuple):
     reaction: Reaction | None
     why: str = ""
     """The requirement and its failure, where it is not safe."""
+    broken: bool = False
+    """The run broke off."""
 
 
 class Seen(NamedTuple):

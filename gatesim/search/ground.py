@@ -32,6 +32,9 @@ AT_END = 50_000.0
 LONGEST = 600 * SECOND
 """A move that takes longer than this is none (us)."""
 
+LATE = 120 * SECOND
+"""How much longer (us) than the nominal story a run may go on while a reaction is awaited."""
+
 
 class Phase(Enum):
     """Where in a move a fault begins."""

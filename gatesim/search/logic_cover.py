@@ -32,6 +32,8 @@ class Hearing:
         self.pairs: set[tuple[int, int]] = set()
         self.inputs: set[tuple[Any, int]] = set()
         self.questions = 0
+        self.path: list[int] = []
+        """The rows used, in order, through losses of power too."""
         self._last: int | None = None
 
     def begun(self) -> None:
@@ -52,6 +54,7 @@ class Hearing:
         place = self.machine.places[id(row)]
         self.states.add(row.target)
         self.rows.add(place)
+        self.path.append(place)
         if self._last is not None:
             self.pairs.add((self._last, place))
         self._last = place
@@ -92,19 +95,30 @@ class LogicCover(NamedTuple):
 
 def cover(scenarios: Iterable[Scenario], roles: Roles, seed: int | None = None) -> LogicCover:
     """Run the scenarios and listen.  BadUsage where the controller has no table; LogicError if it dies."""
-    table = table_of(roles.controller)
-    machine = Machine(table)
+    machine = Machine(table_of(roles.controller))
     heard, count = Hearing(machine), 0
-    with Tap(table) as tap:
-        tap.note = heard.note
-        roles = roles._replace(controller=Noted(tap.listened(roles.controller), heard.begun, heard.put_out))
-        for scenario in scenarios:
-            count += 1
-            used = scenario.seed if seed is None else seed
-            plant = build(scenario.site, roles)
-            course = Course(plant, World(plant, used), agenda(scenario), scenario.ends, None, nothing)
-            heard.begun()
-            for _ in course.play():
-                pass
+    for scenario in scenarios:
+        count += 1
+        _listen(heard, scenario, roles, seed)
     return LogicCover(machine, examine(machine), count, heard.questions, frozenset(heard.states),
                       frozenset(heard.rows), frozenset(heard.pairs), pairs_of(machine), frozenset(heard.inputs))
+
+
+def path(scenario: Scenario, roles: Roles, seed: int | None = None) -> tuple[int, ...]:
+    """The rows of the controller's table (their places) that a scenario uses, in order.  As `cover`."""
+    heard = Hearing(Machine(table_of(roles.controller)))
+    _listen(heard, scenario, roles, seed)
+    return tuple(heard.path)
+
+
+def _listen(heard: Hearing, scenario: Scenario, roles: Roles, seed: int | None) -> None:
+    """Run a scenario whole with the tap open."""
+    with Tap(heard.machine.table) as tap:
+        tap.note = heard.note
+        roles = roles._replace(controller=Noted(tap.listened(roles.controller), heard.begun, heard.put_out))
+        plant = build(scenario.site, roles)
+        used = scenario.seed if seed is None else seed
+        course = Course(plant, World(plant, used), agenda(scenario), scenario.ends, None, nothing)
+        heard.begun()
+        for _ in course.play():
+            pass

@@ -21,11 +21,11 @@ from gatesim.plant.logic.contract import Roles
 from gatesim.plant.site import Site
 from gatesim.run import Course, silences
 from gatesim.search.classes import Class, Seen, Told, told
-from gatesim.search.ground import Ground, Phase, course_of, grounds, nothing
+from gatesim.search.ground import LATE, Ground, Phase, course_of, grounds, nothing
 from gatesim.search.loss_tree import NONE, Channel, Tree, Weighed, without_loss
 from gatesim.search.loss_watch import STARTED, UNDISTURBED, ContactWatch, FaultWatch, Found, MoveWatch, StartWatch
 from gatesim.search.moments import Prober, grid, lay
-from gatesim.search.probe import LATE, PERMANENT, ContactProber, FaultProber
+from gatesim.search.probe import PERMANENT, ContactProber, FaultProber
 
 LEAST = Fraction(1, 10**15)
 """A branch of less chance is left out, and counted as left out."""

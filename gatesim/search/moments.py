@@ -14,12 +14,12 @@ from typing import Any, NamedTuple, Protocol
 
 from gatesim.search.classes import Class, Reaction, Told, worse
 from gatesim.search.cover import Cover
-from gatesim.search.path import REACH, Claim, Path
+from gatesim.search.path import Claim, Path
 from gatesim.search.traced import Traced
 from gatesim.units import us
 
-LEAST_REACH = 0.5
-"""Below it (us) a run speaks for its own moment only, whatever it meets."""
+SURE = 1.0
+"""A run speaks for the moments only for which what its reaction left out is within so many microseconds."""
 AGREES = 1
 """The plain run at the worst moment must give the same to this many microseconds: each is rounded for itself."""
 
@@ -88,14 +88,11 @@ class _Laying:
 
     def one(self, moment: int) -> None:
         """Run at a moment, and speak for as many as the run allows."""
-        reach = REACH
-        while True:
-            path = Path(reach)
-            told = self.prober(Traced(float(moment), 1.0, float(self.period), path))
-            self.runs += 1
-            if not path.steep or reach <= LEAST_REACH:
-                break
-            reach /= 8
+        path = Path()
+        told = self.prober(Traced(float(moment), 1.0, float(self.period), path))
+        self.runs += 1
+        if told.reaction is not None and isinstance(told.reaction.measured, Traced) and told.reaction.measured.err > 0:
+            path.within((SURE / told.reaction.measured.err) ** (1 / 3))
         claim = path.claim(self.cover.first - moment, self.cover.last - moment)
         if path.left and not path.steep:
             self.weak[f"the moment leaves the model by {path.left}"] += 1
@@ -120,7 +117,7 @@ class _Laying:
             limit = None if told.reaction is None else told.reaction.limit
             name = "" if told.reaction is None else told.reaction.requirement
             if measured is not None and isinstance(told.reaction, Reaction):
-                self.most = max(self.most or 0, measured + _err(told.reaction))
+                self.most = max(self.most or 0, measured + _err(told.reaction, d))
             one = Worst(told.what, name, measured, limit, at, told.why)
             if self.worst is None or one.graver(self.worst):
                 self.worst = one
@@ -133,9 +130,9 @@ def _value(reaction: Reaction, d: int, k: int) -> float:
     return measured.at(d, k) if isinstance(measured, Traced) else float(measured)
 
 
-def _err(reaction: Reaction) -> int:
-    """The bound of what a reaction's polynomial left out, in whole microseconds."""
-    return ceil(reaction.measured.err) if isinstance(reaction.measured, Traced) else 0
+def _err(reaction: Reaction, d: int) -> int:
+    """The bound of what a reaction's polynomial left out at d, in whole microseconds."""
+    return ceil(reaction.measured.err * abs(d) ** 3) if isinstance(reaction.measured, Traced) else 0
 
 
 def lay(first: int, last: int, period: int, prober: Prober, more: Callable[[int], bool]) -> Laid:

@@ -8,21 +8,20 @@ from gatesim import events as e
 from gatesim.errors import GatesimError, ModelError
 from gatesim.events import ContactBegan, Direction, Guard, Run
 from gatesim.plant.fault import FaultBegins, FaultEnds, Place
-from gatesim.plant.world import Plant, World
+from gatesim.plant.world import Plant
 from gatesim.requirements.verdict import Verdict
 from gatesim.run import Course, silences
 from gatesim.scenario.agenda import Due
 from gatesim.search.classes import AWAITED, TOUCHED, Class, Seen, Told, told
+from gatesim.search.ground import LATE as LONGER
 from gatesim.search.ground import Ground, course_of, nothing
+from gatesim.search.ordering import Noted
 from gatesim.search.traced import Traced
+from gatesim.search.trail import LATE, Along, Trail
 
 KEY = "swept"
-LATE = 120_000_000
-"""How much longer (us) than the nominal story a run may go on while a reaction is awaited."""
 LATE_STOP = 3_000_000
 """How long (us) after a contact its verdict is awaited by a leaf at rest."""
-TRAIL = 4_000
-"""Instants of a run without effect that are remembered."""
 DEADLOCK = 20_000
 """Instants after which a run is given up as undetermined."""
 
@@ -53,13 +52,16 @@ class FaultProber:
     """Plays a ground with a fault at a moment.  Moments may come in any order; a rising one is fastest."""
 
     def __init__(self, plant: Plant, site: Any, seed: int, ground: Ground, place: Place,
-                 pulse: Pulse = PERMANENT) -> None:
+                 pulse: Pulse = PERMANENT, noted: Noted | None = None) -> None:
         self.plant, self.site, self.seed, self.ground = plant, site, seed, ground
+        self.noted = noted
         self.place, self.pulse = place, pulse
         self.guards = guards(place, ground.direction)
         self.nominal: Course | None = None
-        self.trail: dict[float, tuple[World, list[Any]]] = {}
-        """Worlds and monitors that a run without any effect went through; whoever comes to one goes the same way."""
+        self.trail: Trail | None = None
+        """What the last run left that was lived to its end."""
+        self.lived = LATE + 1
+        """Instants that the last run lived through itself."""
 
     def begin(self, moment: Any) -> Course:
         """The course right before the moment, with the fault still to come."""
@@ -71,19 +73,29 @@ class FaultProber:
         return course
 
     def __call__(self, moment: Any) -> Told:
-        course = self.begin(moment)
+        if not isinstance(moment, Traced):
+            return self._told(self.begin(moment), moment, None)
+        if self.noted is None:
+            self.noted = Noted(self.plant, self.site, self.seed, self.ground)
+        moment.path.ordering = True  # between which instants it lies is claimed afterwards
+        course = self.noted.course(self.begin(moment), moment.path)
+        moment.path.ordering = False
+        along = Along(self.noted, self.trail, moment, keeps=self.lived > LATE)
+        said = along.ended(course, self._told(course, moment, along))
+        self.trail, self.lived = along.left, along.lived
+        return said
+
+    def _told(self, course: Course, moment: Any, along: Along | None) -> Told:
+        """What a course comes to."""
         judge = course.judge
         assert judge is not None
         try:
-            seen, trail = self._play(course, moment)
+            seen = self._play(course, moment, along)
         except GatesimError as error:
-            return Told(Class.UNDETERMINED, None, f"{type(error).__name__}: {error}")
-        if seen is None:
-            return Told(Class.NO_EFFECT, None)
-        said = told(judge.verdicts(course.world.now), seen)
-        if said.what is Class.NO_EFFECT and said.reaction is None:
-            self.trail = trail
-        return said
+            return Told(Class.UNDETERMINED, None, f"{type(error).__name__}: {error}", broken=True)
+        if along is not None and along.said is not None:
+            return along.said
+        return told(judge.verdicts(course.world.now), seen)
 
     def stimuli(self, moment: Any) -> list[Due]:
         """What the fault brings from outside."""
@@ -103,7 +115,7 @@ class FaultProber:
         """The nominal course at the last instant before the moment."""
         at = _plain(moment)
         if self.nominal is None or self.nominal.world.now >= at > 0:
-            self.nominal = course_of(self.plant, self.site, self.seed, self.ground.agenda, self.ground.ends + LATE)
+            self.nominal = course_of(self.plant, self.site, self.seed, self.ground.agenda, self.ground.ends + LONGER)
         try:
             while (now := self.nominal.next()) < at:
                 self.nominal.live(now)
@@ -118,24 +130,19 @@ class FaultProber:
             assert moment > fork.world.now or fork.world.now == 0
         return fork
 
-    def _play(self, course: Course, moment: Any) -> tuple[Seen | None, dict[float, tuple[World, list[Any]]]]:
-        """Play until the reaction is known or the story has ended; None where it joined one without any effect."""
+    def _play(self, course: Course, moment: Any, along: Along | None) -> Seen:
+        """Play until the reaction is known, the story has ended or the course has joined a trail."""
         assert self.place.fault is not None
-        assert course.judge is not None
         watch = Watch(course, self.ground, self.site.gate.travel)
-        trail: dict[float, tuple[World, list[Any]]] = {}
         for instants, (now, happened) in enumerate(course.play()):
             if watch.over(now, happened):
                 break
             if instants > DEADLOCK:
                 raise ModelError(f"given up after {DEADLOCK} instants")
-            if watch.is_blank and not isinstance(now, Traced) and now > _plain(moment):
-                if now in self.trail and _same(course, self.trail[now], moment):
-                    return None, {}
-                if instants < TRAIL:
-                    trail[now] = (course.world.copy(), [state.copy() for state in course.judge.states])
+            if along is not None and along.after(course, now, watch.facts()):
+                break
         as_press = self.place.fault.as_press or self.place.as_press
-        return Seen(moment, watch.interrupted, watch.stood, as_press, self.guards), trail
+        return Seen(moment, watch.interrupted, watch.stood, as_press, self.guards)
 
 
 def contact(site: Any, ground: Ground, moment: Any) -> Due:
@@ -205,18 +212,6 @@ class ContactProber(FaultProber):
         return super()._fork(moment)
 
 
-def _same(course: Course, known: tuple[World, list[Any]], moment: Any) -> bool:
-    """Whether a course is where another one was, in every state of world and monitors."""
-    assert course.judge is not None
-    path = moment.path if isinstance(moment, Traced) else None
-    if path is not None:
-        path.deaf = True
-    same = course.world == known[0] and course.judge.states == known[1]
-    if path is not None:
-        path.deaf = False
-    return same
-
-
 class Watch:
     """Says when a run has told what there is to know."""
 
@@ -234,10 +229,9 @@ class Watch:
         """How long after the fault acted the leaf first stood."""
         self.last = ground.ends
 
-    @property
-    def is_blank(self) -> bool:
-        """Whether nothing has been seen yet that a verdict could rest on."""
-        return self.acted is None and self.stood is None and not self.interrupted and not self.awaited
+    def facts(self) -> tuple[Any, ...]:
+        """All that it remembers."""
+        return (self.awaited, self.interrupted, self.moving, self.acted, self.stood)
 
     def over(self, now: Any, happened: list[Any]) -> bool:
         """Look at an instant's events; whether the run may end after it."""

@@ -11,9 +11,10 @@ scans of an edge): T + k P.  The scan that sees the fault is then k scans later,
 no decision against something that stands still falls otherwise.  So one run speaks for the interval and for its
 repetitions.
 
-A quotient, a root or a product of higher degree is a polynomial of degree two no more: it carries the bound `err` of
-what was left out, which holds within `REACH` of the moment.  A run in which there is one speaks for no moment farther
-away, nor for one at which the bound leaves a decision open.
+A quotient, a root or a product of higher degree is a polynomial of degree two no more: it carries `err`, so that what
+was left out is at most err |d|^3 within the reach of the path.  A run in which there is one speaks for no moment
+farther away, nor for one at which the bound leaves a decision open.  What is steep (the root of what is next to
+nothing) makes the reach less.
 
 A number that leaves the model (`int()`, `float()`, a hash, an index, `%`, formatting) is noted on the path as `left`:
 decisions may depend on it of which nothing is known, and the run speaks for its own moment only.
@@ -25,14 +26,14 @@ from math import ceil, floor, inf
 from math import sqrt as root
 from typing import Any
 
-from gatesim.search.path import Path
+from gatesim.search.path import LEAST_REACH, Path
 
 STEEP = 0.5
 """The share by which what is under a root, or divides, may change within the reach; beyond it nothing is claimed."""
 
 
 class Traced:
-    """value + slope d + bend d^2 + turn k, give or take err, on a path."""
+    """value + slope d + bend d^2 + turn k, give or take err |d|^3, on a path."""
 
     __slots__ = ("bend", "err", "path", "slope", "turn", "value")
 
@@ -88,7 +89,7 @@ class Traced:
     def _size(self) -> float:
         """The most that it differs from its value within the reach."""
         reach = self.path.reach
-        return abs(self.slope) * reach + abs(self.bend) * reach * reach + self.err
+        return ((self.err * reach + abs(self.bend)) * reach + abs(self.slope)) * reach
 
     def __mul__(self, other: Any) -> Any:
         if type(other) is not Traced:
@@ -96,8 +97,7 @@ class Traced:
                               abs(other) * self.err)
         if self.turn != 0 or other.turn != 0:
             self.path.turnless = True
-        reach = self.path.reach
-        err = (abs(self.slope * other.bend + self.bend * other.slope) + abs(self.bend * other.bend) * reach) * reach**3
+        err = abs(self.slope * other.bend + self.bend * other.slope) + abs(self.bend * other.bend) * self.path.reach
         if self.err != 0 or other.err != 0:
             err += (abs(self.value) + self._size()) * other.err + (abs(other.value) + other._size()) * self.err
         if err != 0:
@@ -115,16 +115,18 @@ class Traced:
     def _series(self, first: float, second: float, third: float, fourth: float, how: str) -> Any:
         """first (1 + second x + third x^2 +- fourth |x|^3), x being the change of this number by its value."""
         path = self.path
-        path.near()
         if self.turn != 0:
             path.turnless = True
-        most = self._size() / abs(self.value) if self.value != 0 else inf
-        if most > STEEP:
-            path.steep = True
-            path.leaves(how)
-            return first
+        least = STEEP * abs(self.value)
+        while (most := self._size()) > least:
+            if path.reach <= LEAST_REACH:
+                path.leaves(how, steep=True)
+                return first
+            path.reach /= 2
+        path.near()
+        most /= abs(self.value)
         s, b, e = self.slope / self.value, self.bend / self.value, self.err / abs(self.value)
-        err = abs(third) * (2 * abs(s * b) * path.reach**3 + b * b * path.reach**4) + fourth * most**3
+        err = abs(third) * (2 * abs(s * b) + b * b * path.reach) + fourth * (most / path.reach)**3
         err += (abs(second) + 2 * abs(third) * most) * e
         return self._made(first, first * second * s, first * (second * b + third * s * s), 0.0, abs(first) * err)
 
@@ -174,22 +176,33 @@ class Traced:
     def _less(self, other: Any, zero: int) -> float:
         if type(other) is Traced:
             value: float = self.value - other.value
-            if self.bend == 0 == other.bend and self.err == 0 == other.err:
-                slope, turn = self.slope - other.slope, self.turn - other.turn
-                if slope != 0 or turn != 0:
-                    self.path.linear(value, slope, turn, zero)
+            if self.path.ordering:
                 return value
-            self.path.narrow(value, self.slope - other.slope, self.bend - other.bend, self.turn - other.turn,
-                             0.0 if other is self else self.err + other.err, zero)
-            return value
+            return self._beside(other, value, zero)
         value = self.value - other
-        if value in (inf, -inf):
-            return value  # against FOREVER
+        if self.path.ordering or value in (inf, -inf):
+            return value  # who comes next; or against FOREVER
         if self.bend == 0 == self.err:
             self.path.linear(value, self.slope, self.turn, zero)
         else:
             self.path.narrow(value, self.slope, self.bend, self.turn, self.err, zero)
         return value
+
+    def _beside(self, other: Traced, value: float, zero: int) -> float:
+        """The same for two that are traced, whose values differ so much."""
+        if self.bend == 0 == other.bend and self.err == 0 == other.err:
+            slope, turn = self.slope - other.slope, self.turn - other.turn
+            if slope != 0 or turn != 0:
+                self.path.linear(value, slope, turn, zero)
+        elif value != 0 or not self._is(other):
+            self.path.narrow(value, self.slope - other.slope, self.bend - other.bend, self.turn - other.turn,
+                             0.0 if other is self else self.err + other.err, zero)
+        return value
+
+    def _is(self, other: Traced) -> bool:
+        """Whether it is the same number made anew: all that is known of both is equal to the last digit, the bound of
+        what was left out included, which two formulas, or one formula on two numbers, do not come to."""
+        return (self.slope, self.bend, self.turn, self.err) == (other.slope, other.bend, other.turn, other.err)
 
     def __lt__(self, other: Any) -> bool:
         return self._less(other, 1) < 0
@@ -204,21 +217,28 @@ class Traced:
         return self._less(other, 1) >= 0
 
     def __eq__(self, other: object) -> bool:
-        if self.path.deaf:
-            return self is other
+        if self.path.same is not None:
+            return self.path.same(self, other)
         if not isinstance(other, int | float | Traced):
             return NotImplemented
-        return self._less(other, 0) == 0
+        return self._equal(other)
 
     def __ne__(self, other: object) -> bool:
-        if self.path.deaf:
-            return self is not other
+        if self.path.same is not None:
+            return not self.path.same(self, other)
         if not isinstance(other, int | float | Traced):
             return NotImplemented
-        return self._less(other, 0) != 0
+        return not self._equal(other)
+
+    def _equal(self, other: Any) -> bool:
+        """Equality decides what a wire wakes, never who comes next: it counts even where the order does not."""
+        was, self.path.ordering = self.path.ordering, False
+        equal = self._less(other, 0) == 0
+        self.path.ordering = was
+        return equal
 
     def __bool__(self) -> bool:
-        return self._less(0.0, 0) != 0
+        return not self._equal(0.0)
 
     # --- ways out of the model ----------------------------------------------------------------------------------
 

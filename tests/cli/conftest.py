@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Callable
 from pathlib import Path
 from typing import NamedTuple
@@ -9,6 +10,8 @@ from typing import NamedTuple
 import pytest
 
 from gatesim.cli.main import serve
+
+sys.path.insert(0, str(Path(__file__).parent))  # readers.py
 
 ROOT = Path(__file__).parents[2]
 

@@ -70,7 +70,7 @@ def test_writing_where_there_is_no_folder(gatesim, site, tmp_path) -> None:
 @pytest.mark.slow
 def test_two_sweeps_are_compared(gatesim, site, tmp_path) -> None:
     store = tmp_path / "kept.sqlite"
-    sweep = ("sweep", site, "--fault", "lost-link", "--budget", "0.5", "--jobs", "1", "--store", store, "-q")
+    sweep = ("sweep", site, "--fault", "lost-link", "--budget", "6", "--jobs", "1", "--store", store, "-q")
     assert gatesim(*sweep, "--save", "before").code == 0
     site.write_text(site.read_text().replace('watchdog_in_motion: "900 ms"', 'watchdog_in_motion: "1.2 s"'))
     assert gatesim(*sweep, "--save", "after").code == 0

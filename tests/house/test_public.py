@@ -22,6 +22,7 @@ def surface() -> dict[str, Any]:
     from gatesim.cli import known
     from gatesim.cli.codes import Exit
     from gatesim.cli.main import PROGRAM
+    from gatesim.cli.settings import FORMAT as SETTINGS_FORMAT
     from gatesim.plant.logic import contract
     from gatesim.report import check_json, coverage_json, diff_json, doubles_json, history_json, run_json, told
     from gatesim.scenario.shapes import SCENARIO_FORMAT, SITE_FORMAT
@@ -44,9 +45,16 @@ def surface() -> dict[str, Any]:
             for name, command in commands.items()
             if command is not None
         },
+        "styles": {
+            name: list(choice.choices)
+            for name, command in commands.items()
+            if command is not None
+            for parameter in command.params
+            if parameter.name == "style" and isinstance(choice := parameter.type, click.Choice)
+        },
         "formats": sorted((FORMAT, SITE_FORMAT, SCENARIO_FORMAT, check_json.FORMAT, coverage_json.FORMAT,
                            coverage_json.SUITE_FORMAT, diff_json.FORMAT, doubles_json.FORMAT, history_json.FORMAT,
-                           run_json.FORMAT, told.FORMAT,
+                           run_json.FORMAT, SETTINGS_FORMAT, told.FORMAT,
                            f"gatesim-logic/{VERSION}")),
         "exit codes": {code.name: int(code) for code in Exit},
         "contract": {name: list(getattr(contract, name)._fields) for name in sorted(roles)},

@@ -14,6 +14,7 @@ from gatesim.cli import known
 from gatesim.errors import Trouble
 from gatesim.events import Direction, FoundBy, Stamped
 from gatesim.report import check_text, matrix, run_text
+from gatesim.report.careful import Careful
 from gatesim.report.cells import CELLS, Cell, Phase, State, witnessed
 from gatesim.report.check_json import scenario_object
 from gatesim.report.figures import figures, margin, quantity
@@ -259,7 +260,7 @@ def test_the_player_hides_the_cause_and_goes_both_ways() -> None:
 
 
 def test_a_plain_page_is_what_rich_would_print() -> None:
-    title = "Tab\there, [bold]no markup[/bold], bell\x07, ü"
+    title = "Tab\there, [bold]no markup[/bold], bell\x07, \x1b[31m, \u202e, ü"
     odd = Judged("e[x].yaml", title, 1, (), (Trouble("e", 1, 2, "[a]", "x\ty"),))
     results = [GOOD, BAD, IDLE, ERROR, odd]
     page = Plain()
@@ -267,5 +268,5 @@ def test_a_plain_page_is_what_rich_would_print() -> None:
         check_text.draw(page, results, None, loud)
     rich = StringIO()
     for loud in (False, True):
-        check_text.draw(Console(file=rich, width=60, highlight=False, emoji=False), results, None, loud)
+        check_text.draw(Careful(file=rich, width=60, highlight=False, emoji=False), results, None, loud)
     assert page.text() == rich.getvalue()

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from dataclasses import is_dataclass as is_table
 from enum import Enum
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -12,29 +14,42 @@ import jsonschema
 import pytest
 import yaml
 
+from gatesim.cli import known
 from gatesim.plant.site import Site
 from gatesim.scenario.model import Scenario
 from gatesim.scenario.read import read_scenario, read_site
 from gatesim.scenario.schema import default_text, scenario_schema, site_schema, tables_in, with_reference, words_of
-from gatesim.scenario.shapes import item_of, quantity_of, rows, scalar_reader, step_kinds
+from gatesim.scenario.shapes import item_of, quantity_of, rows, scalar_reader, scalar_schema, step_kinds
 
 DATA = Path(__file__).parent / "data"
 SITE = DATA / "sites" / "quarry-lane.site.yaml"
 SCENARIO = DATA / "wall-while-closing.scenario.yaml"
+SHIPPED = Path(__file__).parents[2] / "scenarios"
+CLoader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 PAGE = Path(__file__).parents[2] / "docs" / "file-formats.md"
 
 
-def faults(schema: dict[str, Any], data: Any) -> list[str]:
+made = {"site": cache(site_schema), "scenario": cache(scenario_schema)}
+printed = cache(known.schema)
+
+
+@cache
+def validator(kind: str, with_ids: bool) -> jsonschema.Draft202012Validator:
+    schema = printed(kind) if with_ids else made[kind]()
     jsonschema.Draft202012Validator.check_schema(schema)
-    return [error.message for error in jsonschema.Draft202012Validator(schema).iter_errors(data)]
+    return jsonschema.Draft202012Validator(schema)
+
+
+def faults(kind: str, data: Any, with_ids: bool = False) -> list[str]:
+    return [error.message for error in validator(kind, with_ids).iter_errors(data)]
 
 
 def test_the_examples_fit_their_schemas() -> None:
     site, scenario = yaml.safe_load(SITE.read_text()), yaml.safe_load(SCENARIO.read_text())
-    assert faults(site_schema(), site) == []
-    assert faults(scenario_schema(), scenario) == []
+    assert faults("site", site) == []
+    assert faults("scenario", scenario) == []
     del site["format"]
-    assert faults(scenario_schema(), {**scenario, "site": site}) == []
+    assert faults("scenario", {**scenario, "site": site}) == []
 
 
 @pytest.mark.parametrize(
@@ -56,16 +71,77 @@ def test_the_examples_fit_their_schemas() -> None:
 def test_what_the_reader_refuses_the_schema_refuses(kind: str, old: str, new: str) -> None:
     text = (SITE if kind == "site" else SCENARIO).read_text()
     assert old in text
-    schema = site_schema() if kind == "site" else scenario_schema()
-    assert faults(schema, yaml.safe_load(text.replace(old, new, 1)))
+    assert faults(kind, yaml.safe_load(text.replace(old, new, 1)))
 
 
 def test_quantities_carry_their_units_into_the_schema() -> None:
-    travel = site_schema()["$defs"]["Gate"]["properties"]["travel"]
+    travel = made["site"]()["$defs"]["Gate"]["properties"]["travel"]
     assert re.fullmatch(travel["pattern"], "11.5 in")
     assert not re.fullmatch(travel["pattern"], "-1 m")
     assert travel["description"].startswith("Clear travel from the closed stop")
     assert travel["examples"] == ["11.5 in"]
+
+
+def properties(node: Any, path: tuple[str, ...] = ()) -> Iterator[tuple[tuple[str, ...], dict[str, Any]]]:
+    """Every key of every table of a schema, with where it stands."""
+    if isinstance(node, dict):
+        for name, found in node.get("properties", {}).items():
+            yield (*path, name), found
+        for name, inner in node.items():
+            yield from properties(inner, path if name in {"properties", "$defs"} else (*path, name))
+    elif isinstance(node, list):
+        for inner in node:
+            yield from properties(inner, path)
+
+
+@pytest.mark.parametrize("kind", ["site", "scenario"])
+def test_every_key_has_words_and_every_free_value_an_example_that_fits(kind: str) -> None:
+    schema = made[kind]()
+    found = list(properties(schema))
+    assert len(found) > 150
+    for path, key in found:
+        # What a table says of itself may stand with the table alone.
+        table = schema["$defs"].get(key.get("$ref", "").rpartition("/")[2], {})
+        assert len(key.get("description", table.get("description", ""))) > 5, path
+        if "type" in key and key["type"] not in ("array", "boolean") and not {"enum", "const"} & set(key):
+            assert key["examples"], path
+        for value in key.get("examples", ()):
+            assert jsonschema.Draft202012Validator(key).is_valid(value), (path, value)
+        if "pattern" in key:
+            assert "with its unit (" in key["description"], path
+
+
+def test_every_example_is_read_by_its_field() -> None:
+    for table in tables():
+        for row in rows(table):
+            if row.name == "do" or item_of(row.kind) is not None or (isinstance(row.kind, type) and is_table(row.kind)):
+                continue
+            for value in scalar_schema(row).get("examples", ()):
+                scalar_reader(row)(str(value))
+            assert words_of(table).get(row.name), (table, row.name)
+
+
+def test_every_shipped_file_fits_its_schema() -> None:
+    """By jsonschema, which knows nothing of the reader."""
+    counts = {"site": 0, "scenario": 0}
+    for file in sorted(SHIPPED.rglob("*.yaml")):
+        kind = file.name.rsplit(".", 2)[1]
+        assert faults(kind, yaml.load(file.read_text(), Loader=CLoader), with_ids=True) == [], file
+        counts[kind] += 1
+    assert counts["site"] > 10
+    assert counts["scenario"] > 100
+
+
+@pytest.mark.parametrize(("old", "new"), [
+    ("requirement: reversal-after-standstill", "requirement: reversal-after-standing"),
+    ("fault: loop-open", "fault: loop-opened"),
+    ("open closing mid-travel", "open closing at noon"),
+])
+def test_ids_that_do_not_exist_are_refused_by_the_printed_schema(old: str, new: str) -> None:
+    text = (SHIPPED / "open-closing.scenario.yaml").read_text()
+    assert faults("scenario", yaml.safe_load(text), with_ids=True) == []
+    assert old in text
+    assert faults("scenario", yaml.safe_load(text.replace(old, new, 1)), with_ids=True)
 
 
 def tables() -> list[Any]:

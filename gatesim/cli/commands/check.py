@@ -9,10 +9,12 @@ import click
 from gatesim.cli import options
 from gatesim.cli.talk import Talk
 from gatesim.cli.wanted import Wanted, WantedBeside
+from gatesim.report import cases_as
 
 if TYPE_CHECKING:
     from gatesim.cli.beside import BesideCheck
     from gatesim.cli.judge_file import Done
+    from gatesim.report.judged import Judged
     from gatesim.report.plain import Page
 
 
@@ -25,7 +27,7 @@ if TYPE_CHECKING:
 @options.seed
 @options.roles
 @options.units
-@options.result
+@options.result_as(*cases_as.names())
 @options.pass_talk
 def COMMAND(  # noqa: N802 - a value, made by the decorators
     talk: Talk,
@@ -46,16 +48,11 @@ def COMMAND(  # noqa: N802 - a value, made by the decorators
     from gatesim.cli.beside import beside_check
     from gatesim.cli.judge_file import judge_sites
     from gatesim.cli.judge_many import judge_many
-    from gatesim.errors import BadUsage, NothingFound
+    from gatesim.errors import NothingFound
     from gatesim.scenario.read import SITE_SUFFIX, collect
 
     talk.for_programs(style)
-    if matrix and style != "text":
-        raise BadUsage("--matrix is text; `--format json` has every verdict of it")
-    if matrix and beside.compares:
-        raise BadUsage("--matrix is shown instead of the verdicts, and nothing can be compared beside it")
-    if jobs > 1 and (beside.golden or beside.accept):
-        raise BadUsage("--golden and --accept look at whole traces, which only one process has: leave --jobs out")
+    _refuse(matrix, style, jobs, beside)
     scenarios, sites = collect(paths)
     if not scenarios and not any(path.endswith(SITE_SUFFIX) for path in paths):
         raise NothingFound(f"no scenario (*.scenario.yaml) in {', '.join(paths)}")
@@ -71,7 +68,38 @@ def COMMAND(  # noqa: N802 - a value, made by the decorators
     for warning in dict.fromkeys([*warnings, *more]):
         talk.note(warning)
     done += broken
+    if style in cases_as.names():
+        return _deliver_cases(talk, style, output, done, seen, seed, sites, logic)
     return _deliver(talk, done, seen, seed, matrix, style, output)
+
+
+def _refuse(matrix: bool, style: str, jobs: int, beside: WantedBeside) -> None:
+    """A BadUsage for options that do not go together."""
+    from gatesim.errors import BadUsage
+
+    if matrix and style != "text":
+        raise BadUsage("--matrix is text; `--format json` has every verdict of it")
+    if matrix and beside.compares:
+        raise BadUsage("--matrix is shown instead of the verdicts, and nothing can be compared beside it")
+    if jobs > 1 and (beside.golden or beside.accept):
+        raise BadUsage("--golden and --accept look at whole traces, which only one process has: leave --jobs out")
+
+
+def _deliver_cases(talk: Talk, style: str, output: str | None, done: list[Done], seen: BesideCheck, seed: int | None,
+                   sites: list[str], logic: Wanted) -> int:
+    from gatesim.cli.codes import worst
+    from gatesim.report.check_cases import check_cases
+
+    ended = seen.end()
+    said = {result.file for result, _ in done}
+    sound = [file for file in sites if file not in said]
+    cases = check_cases(_in_order(done), seed, sound, logic.given(), *seen.cases())
+    talk.deliver(cases_as.render(style, cases), output)
+    return worst((ended, *(code for _, code in done)))
+
+
+def _in_order(done: list[Done]) -> list[Judged]:
+    return sorted((result for result, _ in done), key=lambda result: result.file)
 
 
 def _deliver(talk: Talk, done: list[Done], seen: BesideCheck, seed: int | None, matrix: bool, style: str,
@@ -81,7 +109,7 @@ def _deliver(talk: Talk, done: list[Done], seen: BesideCheck, seed: int | None, 
     from gatesim.report import matrix as tables
 
     ended = seen.end()
-    results = sorted((result for result, _ in done), key=lambda result: result.file)
+    results = _in_order(done)
     if style == "json":
         talk.deliver(check_json.check_json(results, seed, seen.objects()), output)
     elif matrix:

@@ -12,6 +12,7 @@ import click
 from gatesim.cli import options
 from gatesim.cli.talk import Talk, width
 from gatesim.cli.wanted import Wanted
+from gatesim.shown import visible
 
 if TYPE_CHECKING:
     from gatesim.report.judged import Judged
@@ -60,7 +61,7 @@ def COMMAND(  # noqa: N802 - a value, made by the decorators
     site = run.scenario.site
     lines = tuple(story(run.sections[0].events, site, talk.loudness > 0))
     player = Player(lines, _verdict(done.result), hide)
-    click.echo(f"{'' if hide else run.scenario.title + '; '}seed {run.seed}\n{HELP}")
+    _show(f"{'' if hide else run.scenario.title + '; '}seed {run.seed}\n{HELP}")
     _play(player, speed)
     return done.code
 
@@ -96,10 +97,15 @@ def _play(player: Player, speed: float) -> None:
         if key == "p":
             while player.place < len(player.lines):
                 time.sleep(player.pause(speed))
-                click.echo(player.forth())
+                _show(player.forth())
         elif key in does:
-            click.echo(does[key]())
+            _show(does[key]())
         else:
             from gatesim.report.replay import HELP
 
-            click.echo(HELP)
+            _show(HELP)
+
+
+def _show(text: str) -> None:
+    """A text that may hold words of the logic under test."""
+    click.echo(visible(text))

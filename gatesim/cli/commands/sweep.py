@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from contextlib import AbstractContextManager
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -10,11 +11,13 @@ import click
 from gatesim.cli import options
 from gatesim.cli.talk import Talk
 from gatesim.cli.wanted import Wanted
+from gatesim.report import cases_as, table_as
 
 if TYPE_CHECKING:
     from gatesim.cli.codes import Exit
     from gatesim.cli.keeping import Keeper
     from gatesim.plant.site import Site
+    from gatesim.report.cases import Cases
     from gatesim.scenario.model import Scenario
     from gatesim.search.pairs import Paired
     from gatesim.search.sweep import Order, Row, Swept, Task
@@ -40,7 +43,7 @@ if TYPE_CHECKING:
 @options.store
 @options.seed
 @options.roles
-@options.result
+@options.result_as(*cases_as.names(), *table_as.names())
 @options.pass_talk
 def COMMAND(  # noqa: N802 - a value, made by the decorators
     talk: Talk,
@@ -64,7 +67,6 @@ def COMMAND(  # noqa: N802 - a value, made by the decorators
     A row is exact when the whole window is proved: one run speaks for an interval of moments, the intervals
     are laid end to end, and none is left. Otherwise it says sampled or incomplete, and why.
     """
-    import os
     from functools import partial
 
     from gatesim.cli.roles import load_roles
@@ -72,6 +74,7 @@ def COMMAND(  # noqa: N802 - a value, made by the decorators
     from gatesim.search.probe import PERMANENT, PULSES
     from gatesim.search.sweep import Order, bench_for
 
+    _can_deliver(talk, style, output)
     site, scenario = _read(file)
     used = seed if seed is not None else scenario.seed if scenario is not None else 1
     order = Order(site, scenario, used, tuple(Phase) if full else (Phase.TRAVEL,),
@@ -79,14 +82,22 @@ def COMMAND(  # noqa: N802 - a value, made by the decorators
     tasks = bench_for(order).tasks(_chosen(kinds), PULSES if full else (PERMANENT,))
     share = _budget_of_rows(budget, kinds, with_pairs)
     with _keeping(talk, name, store, order, len(tasks)) as keeper:
-        rows, seconds, ended = _rows(talk, order, tasks, share, jobs or os.cpu_count() or 1, keeper)
+        rows, seconds, ended = _rows(talk, order, tasks, share, jobs, keeper)
     swept = _swept(site.name, used, rows, len(tasks), seconds)
     if folder is not None:
         _write(talk, order, swept, file, folder)
     left = None if budget is None else budget - seconds
     more = More() if ended is not None else _more(talk, order, kinds, with_pairs, ways, left)
-    _deliver(talk, swept, style, output, more)
+    _deliver(talk, swept, style, output, more, partial(_as_cases, order, file, logic.given()))
     return _code(swept, more, ended, keeper)
+
+
+def _can_deliver(talk: Talk, style: str, output: str | None) -> None:
+    """A BadUsage, before any work, where the result could not be delivered."""
+    talk.for_programs(style)
+    if style in table_as.names():
+        table_as.needs(style)
+        talk.not_to_a_terminal(style, output)
 
 
 def _code(swept: Swept, more: More, ended: Exit | None, keeper: Keeper | None) -> Exit:
@@ -209,9 +220,10 @@ def _keeping(talk: Talk, name: str | None, store: str | None, order: Order,
     return keeping(talk, name, project.store(store), head)
 
 
-def _rows(talk: Talk, order: Order, tasks: tuple[Task, ...], budget: float | None, jobs: int,
+def _rows(talk: Talk, order: Order, tasks: tuple[Task, ...], budget: float | None, jobs: int | None,
           keeper: Keeper | None) -> tuple[list[Row], float, Exit | None]:
     """Make the rows, in their order; the seconds it took, and by what it was ended before its end, if it was."""
+    import os
     import time
 
     from gatesim.cli.codes import Exit
@@ -219,6 +231,7 @@ def _rows(talk: Talk, order: Order, tasks: tuple[Task, ...], budget: float | Non
     from gatesim.report.sweep_json import kept_row
     from gatesim.search.sweep import bench_for, in_turn, side_by_side
 
+    jobs = jobs or os.cpu_count() or 1
     begun, rows, ended, bench = time.perf_counter(), [], None, bench_for(order)
     made = in_turn(bench, tasks, budget) if jobs == 1 else side_by_side(order, tasks, budget, jobs)
     try:
@@ -264,11 +277,29 @@ def _write(talk: Talk, order: Order, swept: Swept, file: str, folder: str) -> No
     talk.note(f"written: {len(swept.rows)} scenarios in {folder}")
 
 
-def _deliver(talk: Talk, swept: Swept, style: str, output: str | None, more: More) -> None:
+def _as_cases(order: Order, file: str, given: tuple[str, ...], swept: Swept, more: More) -> Cases:
+    from gatesim import __version__
+    from gatesim.cli import known
+    from gatesim.report.sweep_cases import Origin, sweep_cases
+    from gatesim.scenario.places import named
+
+    site_file = file if order.scenario is None else order.scenario.site_file or file
+    origin = Origin(file, site_file, named(site_file), ("--seed", str(order.seed), *given), order.scenario is None)
+    sentences = {name: f"{kind.title}. {kind.must}" for name, kind in known.faults().items()}
+    return sweep_cases(swept, __version__, origin, sentences, *more)
+
+
+def _deliver(talk: Talk, swept: Swept, style: str, output: str | None, more: More,
+             cases: Callable[[Swept, More], Cases]) -> None:
     from gatesim import __version__
     from gatesim.report import sweep_json, sweep_text
+    from gatesim.report.sweep_table import sweep_table
 
     if style == "json":
         talk.deliver(sweep_json.sweep_json(swept, __version__, *more), output)
+    elif style in cases_as.names():
+        talk.deliver(cases_as.render(style, cases(swept, more)), output)
+    elif style in table_as.names():
+        talk.deliver(table_as.render(style, sweep_table(swept, __version__, *more)), output)
     else:
         talk.render(lambda console: sweep_text.draw(console, swept, *more), output)

@@ -6,7 +6,7 @@ newer scan.  All frames heard are worked through and the newest stands.  What is
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from gatesim.events import Level
 from gatesim.plant.logic.contract import Frame, Paired, ReceiverDo, ReceiverSeen, ReceiverSettings, Report
@@ -36,7 +36,8 @@ class DeviceMemory:
     answered: int = 0
     last_good: float = 0.0
     expiry: float = 0.0
-    discarded: int = 0
+    discarded: int = field(default=0, compare=False)
+    """Counted for whoever looks.  Nothing is decided by it, so two memories that differ in it have the same future."""
     said: tuple[object, ...] = ()
     """What `reports` were made from."""
     reports: tuple[Report, ...] = ()
@@ -55,8 +56,8 @@ class ReceiverMemory:
     devices: list[DeviceMemory]
     moving: bool = False
     ask: int = 0
-    strangers: int = 0
-    """Frames of no paired identity, or with a wrong sum."""
+    strangers: int = field(default=0, compare=False)
+    """Frames of no paired identity, or with a wrong sum; as `discarded`."""
     do: ReceiverDo | None = None
     told: tuple[bool, int] = (False, 0)
     """Order and request that the last outputs told."""
