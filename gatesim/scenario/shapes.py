@@ -66,6 +66,7 @@ TEXT_EXAMPLES: dict[str, str] = {
     "setting": "drive.force_limit",
     "value": "300 N",
     "covers": "open closing mid-travel",
+    "tags": "radio",
     "title": "A block in the closing gap, met in mid-travel",
     "teaches": "The front edge meets a block; the gate stops and reverses.",
     "notes": "Force measured with a gauge in spring; the rest from the papers of the parts.",
