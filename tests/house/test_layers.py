@@ -23,6 +23,7 @@ LAYERS = (
     "field",
     "report",
     "cli",
+    "conformance",
 )
 
 SIBLINGS_APART = {
@@ -44,6 +45,7 @@ DOORS = {
     "vcd": ("gatesim/report/waves.py",),
     "sqlite3": ("gatesim/search/store.py",),
     "duckdb": ("gatesim/report/table_as/parquet.py",),
+    "hypothesis": ("gatesim/search/laws.py",),
 }
 """Libraries and the only files that import them."""
 

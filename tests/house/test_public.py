@@ -17,12 +17,23 @@ def surface() -> dict[str, Any]:
     import click
 
     import gatesim
+    from gatesim import conformance
     from gatesim.bench.remote import VERSION
     from gatesim.cli import known
     from gatesim.cli.codes import Exit
     from gatesim.cli.main import PROGRAM
     from gatesim.plant.logic import contract
-    from gatesim.report import check_json, coverage_json, diff_json, doubles_json, history_json, run_json, told
+    from gatesim.report import (
+        check_json,
+        compare_json,
+        conform_json,
+        coverage_json,
+        diff_json,
+        doubles_json,
+        history_json,
+        run_json,
+        told,
+    )
     from gatesim.scenario.shapes import SCENARIO_FORMAT, SITE_FORMAT
     from gatesim.trace import FORMAT
 
@@ -35,6 +46,7 @@ def surface() -> dict[str, Any]:
     ]
     return {
         "package": sorted(gatesim.__all__),
+        "conformance": sorted(conformance.__all__),
         "commands": {
             name: sorted(option for parameter in command.params for option in parameter.opts)
             for name, command in commands.items()
@@ -47,7 +59,8 @@ def surface() -> dict[str, Any]:
             for parameter in command.params
             if parameter.name == "style" and isinstance(choice := parameter.type, click.Choice)
         },
-        "formats": sorted((FORMAT, SITE_FORMAT, SCENARIO_FORMAT, check_json.FORMAT, coverage_json.FORMAT,
+        "formats": sorted((FORMAT, SITE_FORMAT, SCENARIO_FORMAT, check_json.FORMAT, compare_json.FORMAT,
+                           conform_json.FORMAT, coverage_json.FORMAT,
                            coverage_json.SUITE_FORMAT, diff_json.FORMAT, doubles_json.FORMAT, history_json.FORMAT,
                            run_json.FORMAT, told.FORMAT,
                            f"gatesim-logic/{VERSION}")),
