@@ -53,7 +53,7 @@ def test_a_press_held_at_standstill_ends_with_the_standstill(as_a_copy: bool) ->
     reports = (Report("nose", Level.PRESSED, True, True, False, False, 0),)
     memory: Any = SimpleNamespace(last=None, good_since=(), pressed_since=())
     for now, standing in ((0, True), (5, True), (7, False), (9, False), (12, True)):
-        seen: Any = SimpleNamespace(reports=tuple(list(reports)) if as_a_copy else reports)
+        seen: Any = SimpleNamespace(reports=(*reports,) if as_a_copy else reports)
         note_reports(memory, seen, standing, now)
         memory.last = seen
         assert memory.pressed_since == ({0: 0, 5: 0, 12: 12}.get(now, FOREVER),)
