@@ -147,7 +147,9 @@ def _table(console: Console, result: Conformance) -> None:
 
 def _sum(result: Conformance) -> str:
     if not result.missed:
-        return f"Nothing was missed; {len(result.standing(Standing.NOT_EXERCISED))} requirements were never exercised."
+        never = _count(len(result.standing(Standing.NOT_EXERCISED)), "requirement")
+        rest = f", {_count(result.swept.incomplete, 'row')} of the sweep not reached" if result.swept.incomplete else ""
+        return f"Nothing was missed; {never} never exercised{rest}."
     parts = []
     if marks := result.standing(Standing.MISSED):
         parts.append(_count(len(marks), "requirement"))

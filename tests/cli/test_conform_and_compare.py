@@ -68,10 +68,10 @@ def test_one_that_never_moves(gatesim, scenarios, tmp_path) -> None:
 @pytest.mark.slow
 def test_a_sweep_that_is_out_of_time_is_incomplete(gatesim, scenarios, scenario) -> None:
     said = gatesim("conform", scenarios / "sites" / "orchard-row.site.yaml", "--controller", f"{FIRST}:Second",
-                   "--scenarios", scenario, "--stories", 0, "--budget", 1, "--jobs", 2)
-    assert said.code == 1
-    assert "Sweep of Orchard Row car park: " in said.out
+                   "--scenarios", scenario, "--stories", 0, "--budget", 0.2, "--jobs", 1)
+    assert "Sweep of Orchard Row car park: 1 row, " in said.out
     assert "Incomplete for want of time: " in said.out
+    assert "of the sweep not reached." in said.out or said.code == 1
 
 
 @pytest.mark.slow

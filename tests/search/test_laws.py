@@ -22,19 +22,19 @@ sys.path.insert(0, str(Path(__file__).parents[2] / "docs" / "examples"))
 
 import first_controller
 
-MILL = str(Path(__file__).parents[2] / "scenarios" / "sites" / "mill-lane.site.yaml")
+SITE = str(Path(__file__).parents[2] / "scenarios" / "sites" / "orchard-row.site.yaml")
 REFERENCE = default_roles()._replace(controller=ReferenceController(by_library=False))
 
 
 def held(roles: Roles, stories: int, budget: float | None = None) -> Laws:
-    with tries(site_tree(MILL), known.scenario) as tried:
-        return hold(known.site(MILL), roles, 1, stories, budget, tried)
+    with tries(site_tree(SITE), known.scenario) as tried:
+        return hold(known.site(SITE), roles, 1, stories, budget, tried)
 
 
 @pytest.mark.slow
 def test_a_broken_requirement_comes_with_a_short_story_that_a_file_tells(tmp_path, monkeypatch) -> None:
     monkeypatch.chdir(tmp_path)
-    monkeypatch.setattr(laws_room, "MOST", 2)
+    monkeypatch.setattr(laws_room, "MOST", 1)
     second = first_controller.Second  # it looks at no fault
     roles = REFERENCE._replace(controller=UnderTest("controller", "Second", second(), second))
     laws = held(roles, 25)
@@ -50,10 +50,10 @@ def test_a_broken_requirement_comes_with_a_short_story_that_a_file_tells(tmp_pat
 
 @pytest.mark.slow
 def test_the_reference_breaks_nothing_that_is_its_own() -> None:
-    laws = held(REFERENCE, 60)
+    laws = held(REFERENCE, 40)
     assert laws.broken == ()
-    assert laws.stories > 30
-    assert laws.excused > 0
+    assert laws.stories > 20
+    assert not laws.ended
 
 
 def test_without_time_nothing_is_told_and_that_is_said() -> None:
@@ -77,3 +77,10 @@ class Dies(ReferenceController):
 def test_logic_that_dies_is_an_error() -> None:
     with pytest.raises(LogicError, match="ZeroDivisionError: the fuse"):
         held(REFERENCE._replace(controller=UnderTest("controller", "Dies", Dies(), Dies)), 5)
+
+
+def test_what_the_reference_fails_as_well_is_excused(monkeypatch) -> None:
+    monkeypatch.setattr(laws_room, "failures_of", lambda told, roles: (laws_room.Failure("peak-force", "too high"),))
+    laws = held(REFERENCE, 3)
+    assert laws.broken == ()
+    assert laws.excused == laws.stories > 0
