@@ -28,7 +28,7 @@ __all__ = ["Conformance", "Mark", "Result", "conform"]
 
 def conform(controller: Any = None, *, receiver: Any = None, classifier: Any = None,
             site: str | os.PathLike[str] | None = None, scenarios: Sequence[str | os.PathLike[str]] = (),
-            stories: int = 200, budget: float | None = 120, seed: int = 1, sweep: bool = True) -> Result:
+            stories: int = 200, budget: float | None = 240, seed: int = 1, sweep: bool = True) -> Result:
     """Ask everything of logic under test: a spec as on the command line, a class, or an object of the contract.
 
     `site`: swept and told random stories (default: a shipped one); `scenarios`: files and folders (default: those that
@@ -49,7 +49,7 @@ class Conformance:
     site: ClassVar[str | None] = None
     scenarios: ClassVar[Sequence[str]] = ()
     stories: ClassVar[int] = 200
-    budget: ClassVar[float | None] = 120
+    budget: ClassVar[float | None] = 240
     seed: ClassVar[int] = 1
     sweep: ClassVar[bool] = True
 

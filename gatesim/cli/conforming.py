@@ -31,7 +31,7 @@ class Asked(NamedTuple):
     site: str | None = None
     scenarios: Sequence[str] = ()
     stories: int = 200
-    budget: float | None = 120
+    budget: float | None = 240
     seed: int = 1
     jobs: int = 1
     with_sweep: bool = True

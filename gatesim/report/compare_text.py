@@ -24,7 +24,7 @@ def story_until(found: Compared) -> tuple[Line, ...]:
 def draw(console: Console, found: Compared, names: tuple[str, str], told: tuple[Line, ...]) -> None:
     """The whole result."""
     console.print(Text(f"Two controllers at {found.site.name} (seed {found.seed}), by {found.pair.by.value}",
-                       style="bold"))
+                       style="bold"), soft_wrap=True)
     console.print(f"  first   {escape(names[0])}", soft_wrap=True)
     console.print(f"  second  {escape(names[1])}", soft_wrap=True)
     console.print()

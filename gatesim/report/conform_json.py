@@ -35,7 +35,8 @@ def conform_json(result: Conformance, name: str) -> str:
 
 def _sweep(result: Conformance) -> dict[str, Any]:
     swept = result.swept
-    return {"rows": len(swept.rows), "runs": sum(row.runs for row in swept.rows), "incomplete": swept.incomplete,
+    return {"rows": len(swept.rows), "runs": sum(row.runs for row in swept.rows), "in_part": swept.partial,
+            "not_reached": swept.unreached,
             "same_with_the_reference": len(swept.excused), "absent": swept.absent or None,
             "missed": [{"fault": row.fault, "device": row.device, "direction": row.direction.value,
                         "outcome": row.outcome.value, "why": None if row.worst is None else row.worst.why or None,

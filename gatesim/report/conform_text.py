@@ -21,7 +21,8 @@ LISTED = 20
 
 def draw(console: Console, result: Conformance, name: str, everything: bool) -> None:
     """Requirements, scenarios, sweep, random stories, table, and the sum."""
-    console.print(Text(f"Conformance of {name}, at {result.site.name} (seed {result.seed})", style="bold"))
+    console.print(Text(f"Conformance of {name}, at {result.site.name} (seed {result.seed})", style="bold"),
+                  soft_wrap=True)
     for standing in Standing:
         _standing(console, result, standing, everything)
     _scenarios(console, result, everything)
@@ -102,8 +103,10 @@ def _sweep(console: Console, result: Conformance, everything: bool) -> None:
         _say(console, f"  ... and {len(swept.missed) - LISTED} more (-v lists them)")
     if swept.excused:
         _say(console, f"  The reference comes to the same in {_count(len(swept.excused), 'row')} more: the site's own.")
-    if swept.incomplete:
-        _say(console, f"  Incomplete for want of time: {_count(swept.incomplete, 'row')}; they are no pass.")
+    if swept.partial:
+        _say(console, f"  In part only, for want of time: {_count(swept.partial, 'row')}.")
+    if swept.unreached:
+        _say(console, f"  Not reached in time: {_count(swept.unreached, 'row')}; that is no pass.")
 
 
 def _row(row: Row) -> str:
@@ -126,7 +129,7 @@ def _laws(console: Console, laws: Laws) -> None:
     if laws.excused:
         _say(console, f"  In {laws.excused} more the reference fails the same: the site's or the fault's own.")
     if laws.ended:
-        _say(console, f"  Time was over before all {laws.wanted} were told.")
+        _say(console, "  Time was over: there may be more to find, and a story may be longer than it need be.")
 
 
 def _table(console: Console, result: Conformance) -> None:
@@ -148,7 +151,8 @@ def _table(console: Console, result: Conformance) -> None:
 def _sum(result: Conformance) -> str:
     if not result.missed:
         never = _count(len(result.standing(Standing.NOT_EXERCISED)), "requirement")
-        rest = f", {_count(result.swept.incomplete, 'row')} of the sweep not reached" if result.swept.incomplete else ""
+        unreached = result.swept.unreached
+        rest = f", {_count(unreached, 'row')} of the sweep not reached" if unreached else ""
         return f"Nothing was missed; {never} never exercised{rest}."
     parts = []
     if marks := result.standing(Standing.MISSED):

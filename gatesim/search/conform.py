@@ -32,7 +32,7 @@ from gatesim.search.trial import Story
 MOTION: tuple[type, ...] = (e.LeafStarted, e.LeafStopped, e.MotionChanged, e.ContactorsChanged, e.ContactBegan,
                             e.ForcePeaked, e.ForceRose)
 """A requirement that needs one of these is about motion."""
-A_ROW = 0.5
+A_ROW = 1.0
 """Seconds for one row of the sweep at most, or nearly."""
 STRIDE = 101
 """The sweep goes through its rows in strides, so that one that is ended early has seen something of everything."""
@@ -85,10 +85,16 @@ class Swept(NamedTuple):
     rows: tuple[Row, ...]
     missed: tuple[Row, ...]
     excused: tuple[Row, ...]
-    incomplete: int
+    unreached: int
+    """Rows that were not made before time was over."""
     absent: str = ""
     """Why nothing was swept; "" where something was."""
     died: str = ""
+
+    @property
+    def partial(self) -> int:
+        """Rows of which not every moment was reached, or whose outcome stayed open."""
+        return sum(row.outcome is Class.UNDETERMINED or row.coverage is Coverage.INCOMPLETE for row in self.rows)
 
 
 class Conformance(NamedTuple):
@@ -187,7 +193,7 @@ Told = Callable[[Iterator[Row], int], Iterator[Row]]
 def swept(order: Order, budget: float | None, jobs: int, told: Told = lambda rows, _: rows,
           kinds: Sequence[str] | None = None) -> Swept:
     """Every fault (or these kinds) at every moment of a move, as far as the time (s) goes; what was not reached is
-    incomplete."""
+    no pass."""
     ends = None if budget is None else time.perf_counter() + budget
     try:
         bench = bench_for(order)
@@ -201,9 +207,8 @@ def swept(order: Order, budget: float | None, jobs: int, told: Told = lambda row
                          and row.worst.why.startswith(LogicError.__name__)), "")
     odd = [row for row in rows if row.differs and row.outcome is not Class.UNDETERMINED]
     excused = _excused(order, odd, None if budget is None else budget / 2)
-    incomplete = [row for row in rows if row.outcome is Class.UNDETERMINED or row.coverage is Coverage.INCOMPLETE]
     return Swept(tuple(rows), tuple([row for row in odd if row not in excused]), excused,
-                 len(tasks) - len(rows) + len(incomplete), died=died)
+                 len(tasks) - len(rows), died=died)
 
 
 def _rows(order: Order, bench: Bench, tasks: Sequence[Task], ends: float | None, jobs: int,

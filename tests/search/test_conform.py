@@ -130,10 +130,10 @@ def order_for(make: Callable[[], Any]) -> Order:
     return Order(site, None, 1, (Phase.TRAVEL,), lambda: with_controller(make))
 
 
-def test_a_sweep_without_time_calls_the_rest_incomplete() -> None:
+def test_a_sweep_without_time_does_not_reach_the_rest() -> None:
     found = swept(order_for(ReferenceController), 0.0, 1, kinds=("loop-open", "loop-short"))
     assert len(found.rows) == 1
-    assert found.incomplete >= 3
+    assert found.unreached >= 3
     assert not found.missed
 
 

@@ -20,8 +20,8 @@ if TYPE_CHECKING:
               help="Scenarios to play; may be given again.  [default: those that ship]")
 @click.option("--stories", type=click.IntRange(0, 1_000_000), default=200, show_default=True,
               help="Random stories to try (needs gatesim[laws]).")
-@click.option("--budget", metavar="SECONDS", type=click.FloatRange(min=0.1), default=120, show_default=True,
-              help="Time for the sweep, and as much again for the random stories, in halves.")
+@click.option("--budget", metavar="SECONDS", type=click.FloatRange(min=0.1), default=240, show_default=True,
+              help="Time for the sweep and the random stories, a half for each.")
 @click.option("--sweep/--no-sweep", "with_sweep", default=True, show_default=True, help="Sweep the site.")
 @click.option("--jobs", type=click.IntRange(min=1, max=64), default=None,
               help="Worker processes of the sweep.  [default: all cores]")
