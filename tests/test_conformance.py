@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from gatesim.conformance import Conformance, conform
+from gatesim.conformance import Conformance, asked_for, conform
 from gatesim.plant.logic.controller_reference import ReferenceController
 
 ROOT = Path(__file__).parents[1]
@@ -21,8 +21,9 @@ class TestReference(Conformance):
     controller = ReferenceController
     scenarios = FEW
     stories = 5
-    budget = 4.0
+    budget = None
     sweep = False
+    table = True
 
 
 class Second(Conformance):
@@ -39,13 +40,36 @@ def test_what_is_missed_fails_its_test() -> None:
     tests.test_scenario(FEW[0])
     tests.test_requirement("reversal-begun")
     tests.test_it_moves_the_gate()
-    tests.test_table()
     with pytest.raises(AssertionError, match="hold-stops-on-release: not exercised"):
         tests.test_scenario(FEW[1])
     with pytest.raises(AssertionError, match=r"lost-link-closing.*: device faulty"):
         tests.test_requirement("no-unsafe-start")
     with pytest.raises(AssertionError, match="not shown"):
         tests.test_requirement("hold-stops-on-release")
+
+
+def test_what_is_not_asked_for_is_no_test_and_what_was_not_exercised_passes_none() -> None:
+    assert Second.test_sweep is None
+    assert Second.test_random_stories is None
+    assert Second.test_table is None
+    assert "hold-stops-on-release" in asked_for(FEW)
+    assert "beam-reversal-begun" not in asked_for(FEW)
+    with pytest.raises(AssertionError, match="never exercised"):
+        Second().test_requirement("beam-reversal-begun")
+
+    class Idle(Conformance):
+        controller = Second.controller
+        scenarios = FEW
+        table = True
+
+        @classmethod
+        def result(cls) -> Any:
+            return Second.result()
+
+    for test, why in ((Idle().test_sweep, "not asked for"), (Idle().test_random_stories, "not asked for"),
+                      (Idle().test_table, "has no TABLE")):
+        with pytest.raises(AssertionError, match=why):
+            test()
 
 
 def test_one_that_dies_fails() -> None:

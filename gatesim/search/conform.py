@@ -33,7 +33,9 @@ MOTION: tuple[type, ...] = (e.LeafStarted, e.LeafStopped, e.MotionChanged, e.Con
                             e.ForcePeaked, e.ForceRose)
 """A requirement that needs one of these is about motion."""
 A_ROW = 1.0
-"""Seconds for one row of the sweep at most, or nearly."""
+"""Seconds that one row of a sweep may take however little time there is."""
+LONG_ROW = 20.0
+"""The same where there is all the time."""
 STRIDE = 101
 """The sweep goes through its rows in strides, so that one that is ended early has seen something of everything."""
 NEVER_MOVED = "the gate was never moved by an order"
@@ -194,7 +196,7 @@ def swept(order: Order, budget: float | None, jobs: int, told: Told = lambda row
           kinds: Sequence[str] | None = None) -> Swept:
     """Every fault (or these kinds) at every moment of a move, as far as the time (s) goes; what was not reached is
     no pass."""
-    ends = None if budget is None else time.perf_counter() + budget
+    clock = _Clock(budget)
     try:
         bench = bench_for(order)
     except BadUsage as error:
@@ -202,7 +204,7 @@ def swept(order: Order, budget: float | None, jobs: int, told: Told = lambda row
     except LogicError as error:
         return Swept((), (), (), 0, absent="the logic died", died=str(error))
     tasks = bench.tasks(tuple(faults()) if kinds is None else kinds)
-    rows, died = _rows(order, bench, tasks, ends, jobs, told)
+    rows, died = _rows(order, bench, tasks, clock, jobs, told)
     died = died or next((row.worst.why for row in rows if row.worst is not None
                          and row.worst.why.startswith(LogicError.__name__)), "")
     odd = [row for row in rows if row.differs and row.outcome is not Class.UNDETERMINED]
@@ -211,20 +213,37 @@ def swept(order: Order, budget: float | None, jobs: int, told: Told = lambda row
                  len(tasks) - len(rows), died=died)
 
 
-def _rows(order: Order, bench: Bench, tasks: Sequence[Task], ends: float | None, jobs: int,
+class _Clock:
+    """The time (s) of a sweep; None: as long as its rows take."""
+
+    def __init__(self, budget: float | None) -> None:
+        self.budget, self._begun = budget, time.perf_counter()
+
+    def is_over(self) -> bool:
+        """Whether time is over."""
+        return self.budget is not None and time.perf_counter() - self._begun > self.budget
+
+    def share(self, rows: int, jobs: int) -> float:
+        """Seconds for one row at most, or nearly: rows take very different times, and logic that can't be traced
+        could take for ever."""
+        return LONG_ROW if self.budget is None else max(A_ROW, 4 * self.budget * jobs / max(1, rows))
+
+
+def _rows(order: Order, bench: Bench, tasks: Sequence[Task], clock: _Clock, jobs: int,
           told: Told) -> tuple[list[Row], str]:
     """The rows made before time was over, spread over all kinds and devices, in order; and how the logic died."""
     spread = sorted(tasks, key=lambda task: (task.number * STRIDE % max(1, len(tasks)), task.number))
+    share = clock.share(len(tasks), jobs)
     if jobs == 1:
-        made: Iterator[Row] = (bench.row(task, A_ROW) for task in spread)
+        made: Iterator[Row] = (bench.row(task, share) for task in spread)
     else:
-        made = side_by_side(order, spread, A_ROW * len(tasks) / jobs, jobs)
+        made = side_by_side(order, spread, share * len(tasks) / jobs, jobs)
     rows: list[Row] = []
     died = ""
     try:
         for row in told(made, len(tasks)):
             rows.append(row)
-            if ends is not None and time.perf_counter() > ends:
+            if clock.is_over():
                 break
     except LogicError as error:
         died = str(error)

@@ -74,6 +74,22 @@ def test_slack_forgives_a_scan() -> None:
     assert compared(scanned, stories=3).difference is not None
 
 
+class OtherWords(ReferenceController):
+    """Refuses for reasons of its own."""
+
+    def step(self, state: Any, seen: Any, now: float) -> Any:
+        state, do = super().step(state, seen, now)
+        return state, do._replace(refused=tuple([(command, origin, "sorry", "") for command, origin, *_ in do.refused]))
+
+
+def test_another_text_is_a_difference_of_words_only() -> None:
+    other = REFERENCE._replace(controller=OtherWords(by_library=False))
+    assert compared(other, stories=6).difference is None
+    found = compared(other, stories=6, by=By.WORDS)
+    assert found.difference is not None
+    assert found.difference.members == ("refused",)
+
+
 class Dies(ReferenceController):
     def step(self, state: Any, seen: Any, now: float) -> Any:
         if any(one.level.value == "pressed" for one in seen.reports):

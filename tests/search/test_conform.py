@@ -17,6 +17,7 @@ from gatesim.plant.logic.controller_reference import ReferenceController
 from gatesim.requirements.catalogue import requirements
 from gatesim.requirements.verdict import Outcome
 from gatesim.run import NOT_CYCLED, default_roles
+from gatesim.search import conform as kit
 from gatesim.search.conform import MOTION, NEVER_MOVED, STRIDE, Mark, Standing, Swept, marks, played, swept, together
 from gatesim.search.doubles.catalogue import doubles
 from gatesim.search.ground import Phase
@@ -138,7 +139,8 @@ def test_a_sweep_without_time_does_not_reach_the_rest() -> None:
 
 
 @pytest.mark.slow
-def test_rows_that_differ_are_missed_unless_the_reference_comes_to_the_same() -> None:
+def test_rows_that_differ_are_missed_unless_the_reference_comes_to_the_same(monkeypatch) -> None:
+    monkeypatch.setattr(kit, "LONG_ROW", 0.05)
     found = swept(order_for(first_controller.Second), None, 1, kinds=("loop-open",))
     assert {row.fault for row in found.missed} == {"loop-open"}
     assert found.excused == ()
