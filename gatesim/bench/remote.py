@@ -152,7 +152,7 @@ class Remote:
 
     def __init__(self, role: str, command: Command, say: Callable[[str], None] | None = None, *,
                  scanned: bool = False) -> None:
-        self.role, self.command, self.scanned = role, command, scanned
+        self.role, self.command, self.scanned, self.said = role, command, scanned, command.said
         self._say, self._shape = say, SHAPES[role]
         self._roots: dict[Any, Point] = {}
         self._programs: list[Program] = []

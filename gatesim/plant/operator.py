@@ -118,18 +118,23 @@ class ControllerHost:
     def react(self, state: HostState, now: float, seen: list[Any], out: Out) -> float:
         supply, stored, counts = seen[0], seen[1], seen[2]
         if not supply:
-            return self._dark(state, out)
-        if not state.powered:
-            state.powered, state.image = True, None
+            self._dark(state, out)
+            if state.logic is None:
+                return FOREVER
+        elif not state.powered:
+            state.powered, state.image, state.done = True, None, None
             if state.logic is None:
                 state.logic, do = self.controller.start(self.settings, stored or None)
                 self._put(state, do, out)
-        image = (counts.motion, counts.known, counts.crossings, *seen[3:])
+        image = (supply, counts.motion, counts.known, counts.crossings, *seen[3:])
         wake = state.done.wake if state.done is not None else None
         if image != state.image or (wake is not None and now >= wake):
             state.image = image
             state.logic, do = self.controller.step(state.logic, self._image(seen, counts, now), now)
-            self._put(state, do, out)
+            if supply:
+                self._put(state, do, out)
+            else:
+                state.done = do  # it acts on nothing
         wake = state.done.wake if state.done is not None else None
         return FOREVER if wake is None or wake <= now else wake
 
@@ -138,12 +143,13 @@ class ControllerHost:
         return ControllerSeen(
             controls=seen[3], at_closed=seen[4], at_open=seen[5], reports=reports, force=seen[6], force_ready=seen[7],
             position=measured_at(counts, now), position_known=counts.known, motion=counts.motion,
-            opening_contactor=seen[8], closing_contactor=seen[9], main_closed=seen[10], sounder=seen[11])
+            opening_contactor=seen[8], closing_contactor=seen[9], main_closed=seen[10], sounder=seen[11],
+            supply_good=bool(seen[0]))
 
-    def _dark(self, state: HostState, out: Out) -> float:
+    def _dark(self, state: HostState, out: Out) -> None:
+        """The supply goes: the outputs are off, and what has no supply of its own remembers nothing."""
         if state.powered:
             state.powered, state.image, state.done = False, None, None
-            # One that can't be started anew has a supply of its own and goes on.
             if getattr(self.controller, "power_cycles", True):
                 state.logic = None
             out.put(0, (None, False))
@@ -151,7 +157,6 @@ class ControllerHost:
             out.put(2, Brake.HOLD)
             out.put(3, False)
             out.put(5, None)
-        return FOREVER
 
     def _put(self, state: HostState, do: ControllerDo, out: Out) -> None:
         before, state.done = state.done, do

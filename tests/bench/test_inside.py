@@ -9,7 +9,16 @@ import pytest
 
 from gatesim.bench.inside import Line, NotPlain, UnderTest, copied
 from gatesim.errors import LogicError
-from gatesim.events import Level, Stamped
+from gatesim.events import (
+    CommandRefused,
+    Direction,
+    Level,
+    OrdersChanged,
+    PowerLost,
+    PowerReturned,
+    SounderChanged,
+    Stamped,
+)
 from gatesim.plant.logic.contract import ControllerDo, ControllerSeen, ControllerSettings
 from gatesim.plant.logic.controller_reference import ReferenceController
 from gatesim.requirements.verdict import Outcome
@@ -164,3 +173,39 @@ def test_one_that_cannot_be_started_anew_is_not_judged_by_power_losses(run) -> N
     # The reference, which can, is judged.
     assert any(row.verdict.outcome is Outcome.PASS for row in run("alarm-and-power").rows
                if row.requirement == "lockout-survives-power-loss")
+
+
+class Sees(OwnSupply):
+    """Notes what it is told of the supply, and orders a motion all the while."""
+
+    told: list[tuple[float, bool]]
+
+    def step(self, state: Any, seen: ControllerSeen, now: float) -> tuple[Any, ControllerDo]:
+        if not Sees.told or Sees.told[-1][1] is not seen.supply_good:
+            Sees.told.append((now, seen.supply_good))
+        state, do = super().step(state, seen, now)
+        return state, do if seen.supply_good else do._replace(order=Direction.OPENING, main=True, alarm=True)
+
+
+def test_one_with_its_own_supply_is_told_that_the_operators_is_gone_and_acts_on_nothing(run) -> None:
+    Sees.told = []
+    result = run("alarm-and-power", keep=True, controller=UnderTest("controller", "X", Sees()))
+    lost = [stamped.at for stamped in result.sections[0].events if isinstance(stamped.event, PowerLost)]
+    back = [stamped.at for stamped in result.sections[0].events if isinstance(stamped.event, PowerReturned)]
+    assert lost
+    assert [at for at, good in Sees.told if not good] == lost
+    assert [at for at, good in Sees.told if good][1:] == back
+    dark = [stamped.event for stamped in result.sections[0].events if lost[0] < stamped.at < back[0]]
+    assert not [event for event in dark if isinstance(event, OrdersChanged | SounderChanged | CommandRefused)]
+
+
+def test_one_that_is_fed_by_the_operator_sees_a_good_supply_always(run) -> None:
+    told: set[bool] = set()
+
+    class Fed(ReferenceController):
+        def step(self, state: Any, seen: ControllerSeen, now: float) -> tuple[Any, ControllerDo]:
+            told.add(seen.supply_good)
+            return super().step(state, seen, now)
+
+    run("alarm-and-power", controller=UnderTest("controller", "X", Fed()))
+    assert told == {True}

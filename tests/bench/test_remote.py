@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+import os
 import sys
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -219,3 +220,21 @@ def test_a_world_whose_start_failed_is_told_the_same_again() -> None:
         remote.start(settings, None)
     with pytest.raises(LogicError, match="exit code 9"):
         remote.step(None, ClassifierSeen((), 512, 1, None), 0.0)
+
+
+SHIPPED = sorted(file.name.split(".")[0] for file in (ROOT / "scenarios").glob("*.scenario.yaml"))
+SAMPLED = SHIPPED if os.environ.get("GATESIM_TEST_ALL") else [*SHIPPED[3::9], "sense-rail-lost"]
+"""All of them take some minutes: by hand, with GATESIM_TEST_ALL=1."""
+
+
+@pytest.mark.slow
+def test_both_roads_come_to_the_same_verdicts(run, reference) -> None:
+    there = reference("controller")
+    different = []
+    for name in SAMPLED:
+        here = [(row.requirement, row.verdict.outcome, row.verdict.failure, row.differs) for row in run(name).rows]
+        if here != [(row.requirement, row.verdict.outcome, row.verdict.failure, row.differs)
+                    for row in run(name, controller=there).rows]:
+            different.append(name)
+    assert different == []
+    assert len(SAMPLED) > 10

@@ -5,6 +5,7 @@ Compiles docs/examples/lockstep/gate.c with gcc.  Prints medians; nothing is jud
 
 from __future__ import annotations
 
+import resource
 import statistics
 import subprocess
 import sys
@@ -51,27 +52,50 @@ def round_trip(words: tuple[str, ...]) -> tuple[float, int]:
     return statistics.median(took) * 1e6, len(line)
 
 
+def floor() -> float:
+    """Median of a line to `cat` and back (us): what two processes cost on this machine whatever they say."""
+    process = subprocess.Popen(["cat"], stdin=subprocess.PIPE, stdout=subprocess.PIPE, bufsize=0)
+    assert process.stdin is not None
+    assert process.stdout is not None
+    line, took = b"x" * 400 + b"\n", []
+    for _ in range(ROUNDS):
+        begun = time.perf_counter()
+        process.stdin.write(line)
+        process.stdout.read(1 << 16)
+        took.append(time.perf_counter() - begun)
+    process.stdin.close()
+    process.wait()
+    process.stdout.close()
+    return statistics.median(took) * 1e6
+
+
 def sweep(words: tuple[str, ...] | None) -> float:
-    """Runs a second of one fault's rows, one process."""
+    """Runs a second of processor time, the program's own among it, of two faults' rows."""
     roles = default_roles()
     remote = None
     if words is not None:
         remote = Remote("controller", Command(words, "the example", 20.0))
         roles = roles._replace(controller=remote)
     bench = Bench(SITE, roles, 1, (Phase.TRAVEL,))
-    runs, begun = 0, time.perf_counter()
+    runs, begun = 0, _processor()
     for task in bench.tasks(("lost-link", "loop-short")):
         runs += bench.row(task, 2.0).runs
-    seconds = time.perf_counter() - begun
     if remote is not None:
-        remote.close()
-    return runs / seconds
+        remote.close()  # only then its processor time is known
+    return runs / (_processor() - begun)
+
+
+def _processor() -> float:
+    """Processor seconds of this process and of all that it has ended."""
+    mine, children = (resource.getrusage(who) for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN))
+    return mine.ru_utime + mine.ru_stime + children.ru_utime + children.ru_stime
 
 
 def main() -> None:
     with tempfile.TemporaryDirectory() as folder:
         gate = f"{folder}/gate"
         subprocess.run(["gcc", "-O2", "-o", gate, str(EXAMPLES / "gate.c"), "-lm"], check=True)
+        print(f"{'(cat)':12} {floor():6.1f} us there and back (401 bytes)")
         for name, words in (("C", (gate,)), ("Python", (sys.executable, str(EXAMPLES / "gate.py"))),
                             ("JavaScript", ("node", str(EXAMPLES / "gate.js")))):
             median, size = round_trip(words)

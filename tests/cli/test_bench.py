@@ -118,3 +118,22 @@ def test_a_silent_program_is_waited_for_as_long_as_said(gatesim, scenario) -> No
     assert said.code == 3
     assert "it did not answer hello within 0.05 s" in said.out
     assert gatesim("check", scenario, "--controller", "run:sleep 100", "--answer-within", "soon").code == 2
+
+
+@pytest.mark.parametrize("line", [
+    "controller: run:touch marker", "receiver: own.py:Own", "classifier: own:Own", "logic: own.py:Own",
+    "run: touch marker", "controller: !!python/object/apply:os.system [touch marker]",
+])
+@pytest.mark.parametrize("kind", ["scenario", "site"])
+def test_no_file_can_name_code(gatesim, scenario, site, tmp_path, monkeypatch, line, kind) -> None:
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "own.py").write_text("open('marker', 'w')\n")
+    (tmp_path / "sites").mkdir()
+    texts = {"scenario": scenario.read_text(), "site": site.read_text()}
+    texts[kind] += f"{line}\n"
+    (tmp_path / "sites" / "mill-lane.site.yaml").write_text(texts["site"])
+    (tmp_path / "one.scenario.yaml").write_text(texts["scenario"])
+    said = gatesim("check", "one.scenario.yaml")
+    assert said.code == 2
+    assert any(words in said.out for words in ("unknown key", "tags", "stands here again")), said.out
+    assert not (tmp_path / "marker").exists()

@@ -94,6 +94,17 @@ def test_links_lead_somewhere(path) -> None:
     assert [target for target in targets if "://" not in target and not (path.parent / target).exists()] == []
 
 
+def test_the_code_of_the_guide_stands_in_its_file() -> None:
+    """Line by line and in order, whatever the depth."""
+    guide = (ROOT / "docs" / "first-controller.md").read_text()
+    code = [line.strip() for line in (ROOT / "docs" / "examples" / "first_controller.py").read_text().splitlines()]
+    blocks = _blocks(guide, "python")
+    assert len(blocks) == 2
+    for block in blocks:
+        lines = [line.strip() for line in block.splitlines()]
+        assert any(code[k:k + len(lines)] == lines for k in range(len(code))), block
+
+
 def test_the_changelog_has_this_version() -> None:
     assert f"\n## {gatesim.__version__}\n" in (ROOT / "CHANGELOG.md").read_text()
 

@@ -27,6 +27,7 @@ LAYERS = (
     "strategies",
     "pytest_items",
     "pytest_plugin",
+    "conformance",
 )
 
 SIBLINGS_APART = {
@@ -50,6 +51,7 @@ DOORS = {
     "hypothesis": ("gatesim/strategies.py",),
     "pytest": ("gatesim/pytest_plugin.py", "gatesim/pytest_items.py"),
     "duckdb": ("gatesim/report/table_as/parquet.py",),
+    "hypothesis": ("gatesim/search/laws.py",),
 }
 """Libraries and the only files that import them."""
 

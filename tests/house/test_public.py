@@ -17,14 +17,24 @@ def surface() -> dict[str, Any]:
     import click
 
     import gatesim
-    from gatesim import pytest_plugin, strategies, testing
+    from gatesim import conformance, pytest_plugin, strategies, testing
     from gatesim.bench.remote import VERSION
     from gatesim.cli import known
     from gatesim.cli.codes import Exit
     from gatesim.cli.main import PROGRAM
     from gatesim.cli.settings import FORMAT as SETTINGS_FORMAT
     from gatesim.plant.logic import contract
-    from gatesim.report import check_json, coverage_json, diff_json, doubles_json, history_json, run_json, told
+    from gatesim.report import (
+        check_json,
+        compare_json,
+        conform_json,
+        coverage_json,
+        diff_json,
+        doubles_json,
+        history_json,
+        run_json,
+        told,
+    )
     from gatesim.scenario.shapes import SCENARIO_FORMAT, SITE_FORMAT
     from gatesim.trace import FORMAT
 
@@ -40,6 +50,7 @@ def surface() -> dict[str, Any]:
         "testing": sorted(testing.__all__),
         "strategies": sorted(strategies.__all__),
         "pytest options": sorted(pytest_plugin.OPTIONS),
+        "conformance": sorted(conformance.__all__),
         "commands": {
             name: sorted(option for parameter in command.params for option in parameter.opts)
             for name, command in commands.items()
@@ -52,7 +63,8 @@ def surface() -> dict[str, Any]:
             for parameter in command.params
             if parameter.name == "style" and isinstance(choice := parameter.type, click.Choice)
         },
-        "formats": sorted((FORMAT, SITE_FORMAT, SCENARIO_FORMAT, check_json.FORMAT, coverage_json.FORMAT,
+        "formats": sorted((FORMAT, SITE_FORMAT, SCENARIO_FORMAT, check_json.FORMAT, compare_json.FORMAT,
+                           conform_json.FORMAT, coverage_json.FORMAT,
                            coverage_json.SUITE_FORMAT, diff_json.FORMAT, doubles_json.FORMAT, history_json.FORMAT,
                            run_json.FORMAT, SETTINGS_FORMAT, told.FORMAT,
                            f"gatesim-logic/{VERSION}")),

@@ -14,6 +14,7 @@ from gatesim.cli.wanted import Wanted
 if TYPE_CHECKING:
     from gatesim.plant.logic.contract import Roles
     from gatesim.search.shorten import Failure
+    from gatesim.search.tries import Tries
 
 
 @click.command("shorten")
@@ -37,17 +38,17 @@ def COMMAND(  # noqa: N802 - a value, made by the decorators
 
     What is left fails the same requirement by the same name; its path to the site is meant from where FILE stands.
     """
-    import tempfile
-
+    from gatesim.cli import known
     from gatesim.cli.codes import Exit
     from gatesim.cli.roles import load_roles
     from gatesim.scenario.write import text_of
     from gatesim.search.shorten import Failure, shorten
+    from gatesim.search.tries import tries
 
     tree, site = _trees(file)
     roles = load_roles(logic, talk.note_once)
-    with tempfile.TemporaryDirectory(prefix="gatesim-") as folder:
-        tried = _Tried(Path(folder), site, roles)
+    with tries(site, known.scenario) as candidates:
+        tried = _Tried(candidates, roles)
         failure = _failure(tried, file, tree, requirement)
         named = tree["site"]
         short = shorten({**tree, "expect": [_expected(failure)]}, lambda candidate: tried(candidate, failure),
@@ -65,43 +66,31 @@ def _trees(file: str) -> tuple[dict[str, Any], dict[str, Any] | None]:
     """The file's tree, and that of the site that it names by path.  BadInput with all faults of either."""
     from gatesim.cli import known
     from gatesim.scenario.strict import read_tree
+    from gatesim.search.tries import site_tree
 
     scenario = known.scenario(file)
     tree = read_tree(Path(file), file).data
     if not isinstance(tree["site"], str):
         return tree, None
-    site = read_tree(Path(scenario.site_file), scenario.site_file).data
-    return tree, {name: value for name, value in site.items() if name != "format"}
+    return tree, site_tree(scenario.site_file)
 
 
 class _Tried:
-    """Reads and runs candidates in a folder of their own."""
+    """What candidates fail with this logic."""
 
-    def __init__(self, folder: Path, site: dict[str, Any] | None, roles: Roles) -> None:
-        from gatesim.scenario.write import text_of
-
-        self.folder, self.roles = folder, roles
-        (folder / "sites").mkdir()
-        if site is not None:
-            whole = {"format": "gatesim-site/1", **site}
-            (folder / "sites" / "one.site.yaml").write_text(text_of(whole), encoding="utf-8")
+    def __init__(self, tries: Tries, roles: Roles) -> None:
+        self.tries, self.roles = tries, roles
 
     def failures(self, tree: dict[str, Any]) -> dict[str, str]:
         """What a candidate fails, by requirement; nothing where it does not read or its run dies."""
-        from gatesim.cli import known
         from gatesim.errors import GatesimError
-        from gatesim.requirements.verdict import Outcome
-        from gatesim.run import run_scenario
-        from gatesim.scenario.write import text_of
+        from gatesim.search.laws import failures_of
 
-        here = {**tree, "site": "sites/one.site.yaml"} if isinstance(tree["site"], str) else tree
-        file = self.folder / "one.scenario.yaml"
-        file.write_text(text_of(here), encoding="utf-8")
+        scenario = self.tries.scenario(tree)
         try:
-            rows = run_scenario(known.scenario(str(file)), self.roles, keep=False).rows
+            return {} if scenario is None else dict(failures_of(scenario, self.roles))
         except GatesimError:
             return {}
-        return {row.requirement: row.verdict.failure or "" for row in rows if row.verdict.outcome is Outcome.FAIL}
 
     def __call__(self, tree: dict[str, Any], failure: Failure) -> bool:
         return self.failures(tree).get(failure.requirement) == failure.failure

@@ -222,7 +222,8 @@ class ControllerSeen(NamedTuple):
 
     `position` is measured from the closed end (`position_known` False: only differences of it mean anything, since a
     power-up) and is a value, not a level: a change of it alone causes no call; ask with `watch`.  `motion` is what the
-    travel sensor sees.
+    travel sensor sees.  `supply_good` is False only to a controller that can't be started anew: it has a supply of its
+    own, and goes on while the operator has none.
     """
 
     controls: frozenset[tuple[Command, Origin]]
@@ -238,6 +239,7 @@ class ControllerSeen(NamedTuple):
     closing_contactor: bool
     main_closed: bool
     sounder: bool
+    supply_good: bool = True
 
 
 class ControllerDo(NamedTuple):

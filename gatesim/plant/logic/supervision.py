@@ -155,8 +155,9 @@ def note_reports(memory: Memory, seen: ControllerSeen, standing: bool, now: floa
         # -FOREVER marks "good from the beginning": only what has been bad must recover.
         memory.good_since = tuple(-FOREVER for _ in seen.reports)
         memory.pressed_since = tuple(FOREVER for _ in seen.reports)
-    if last is not None and last.reports is seen.reports and not standing:
-        return
+    if (last is not None and last.reports is seen.reports and not standing
+            and all(since == FOREVER for since in memory.pressed_since)):
+        return  # a press held at standstill ends with the standstill, though the same reports stand
     good, held = [], []
     for k, report in enumerate(seen.reports):
         is_pressed = standing and is_press(report)

@@ -1,4 +1,4 @@
-"""What guards the way back, of one leaf and of two."""
+"""What guards the way back, of one leaf and of two; how long a press has been held."""
 
 from __future__ import annotations
 
@@ -7,9 +7,10 @@ from typing import Any
 
 import pytest
 
-from gatesim.events import Direction, LeafName
-from gatesim.plant.logic.contract import GuardedEdge, Kind
-from gatesim.plant.logic.supervision import way_back_guarded
+from gatesim.events import Direction, LeafName, Level
+from gatesim.plant.logic.contract import GuardedEdge, Kind, Report
+from gatesim.plant.logic.supervision import note_reports, way_back_guarded
+from gatesim.units import FOREVER
 
 OPENING, CLOSING = Direction.OPENING, Direction.CLOSING
 
@@ -44,3 +45,15 @@ def test_each_leaf_needs_its_own_guard_on_the_way_back(edges: Any, bad: Any, for
     seen: Any = SimpleNamespace(reports=tuple(SimpleNamespace(edge=one.edge) for one in edges), force_ready=force)
     settings: Any = SimpleNamespace(edges=edges)
     assert way_back_guarded(memory, settings, seen, OPENING) is guarded
+
+
+@pytest.mark.parametrize("as_a_copy", [False, True])
+def test_a_press_held_at_standstill_ends_with_the_standstill(as_a_copy: bool) -> None:
+    """Whether the reports are given again or told anew: another program knows no object of ours."""
+    reports = (Report("nose", Level.PRESSED, True, True, False, False, 0),)
+    memory: Any = SimpleNamespace(last=None, good_since=(), pressed_since=())
+    for now, standing in ((0, True), (5, True), (7, False), (9, False), (12, True)):
+        seen: Any = SimpleNamespace(reports=(*reports,) if as_a_copy else reports)
+        note_reports(memory, seen, standing, now)
+        memory.last = seen
+        assert memory.pressed_since == ({0: 0, 5: 0, 12: 12}.get(now, FOREVER),)
