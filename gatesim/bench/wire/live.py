@@ -233,7 +233,8 @@ class Live:
     def _arm(self) -> None:
         if self._timer is not None:
             self._timer.cancel()
-        at = self._wall(min(self.pacer.due(), self.course.ends))
+        # One us later, for our own clock is in whole ones: woken earlier there would be nothing to do yet.
+        at = self._wall(min(self.pacer.due(), self.course.ends) + 1)
         self._timer = self._loop.call_at(at, self._guarded, self._advance)
 
     def _each(self, at: float, happened: list[Any]) -> None:
