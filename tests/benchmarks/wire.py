@@ -17,7 +17,7 @@ from pathlib import Path
 from gatesim.bench.wire import points as p
 
 ROOT = Path(__file__).parents[2]
-ROUNDS = 3_000
+ROUNDS = 2_000
 REQUESTS = {
     "80 discrete inputs": struct.pack(">BHH", 2, 0, 80),
     "23 input registers": struct.pack(">BHH", 4, 0, 23),
@@ -44,7 +44,7 @@ def alive(wire: socket.socket, beat: int) -> None:
 def main() -> None:
     """Measure each request."""
     words = (sys.executable, "-m", "gatesim", "bench", "scenarios/first-look.scenario.yaml", "--once",
-             "--listen", "127.0.0.1:0", "--late", "1 s", "-o", "/dev/null")
+             "--listen", "127.0.0.1:0", "--late", "1 s", "--lost-after", "30 s", "-o", "/dev/null")
     with subprocess.Popen(words, cwd=ROOT, stderr=subprocess.PIPE, text=True) as server:
         assert server.stderr is not None
         port = int(server.stderr.readline().partition("127.0.0.1:")[2].partition(";")[0])
