@@ -128,6 +128,51 @@ def pace(course: Course, at_each: Callable[[float, list[Any]], None]) -> None:
     environment.run()
 
 
+class Pacer:
+    """simpy's clock moved by somebody who has a clock of their own (a wall clock), in our own loop of peek and step.
+
+    `due` is when to come back at the latest; what comes from outside in between is lived through by `outside`.
+    """
+
+    def __init__(self, course: Course, at_each: Callable[[float, list[Any]], None]) -> None:
+        import simpy
+
+        self.course, self._at_each = course, at_each
+        self._environment = simpy.Environment()
+        self._armed = 0
+        self._arm()
+
+    def due(self) -> float:
+        """The instant (us) of the next event; it may lead to nothing where plans have changed since."""
+        return self._environment.peek()
+
+    def until(self, now: float) -> None:
+        """Live through everything that is due until now, each thing at its own instant."""
+        while self._environment.peek() <= now:
+            self._environment.step()
+
+    def outside(self, now: float, *stimuli: Any) -> None:
+        """Live through an instant that comes from outside, after all that was due."""
+        self.until(now)
+        now = max(now, self.course.world.now)
+        self._at_each(now, self.course.live(now, stimuli))
+        self._arm()
+
+    def _arm(self) -> None:
+        """Ask to be called at the course's next instant; simpy can't cancel what was asked before: it is numbered."""
+        self._armed += 1
+        number, at, clock = self._armed, self.course.next(), self._environment.now
+        if at <= self.course.ends:
+            timeout = self._environment.timeout(at - clock if at > clock else 0)
+            timeout.callbacks.append(lambda _: self._live(number))
+
+    def _live(self, number: int) -> None:
+        if number == self._armed:
+            now = self.course.next()
+            self._at_each(now, self.course.live(now))
+            self._arm()
+
+
 class RunResult(NamedTuple):
     """What came of a scenario.  `sections` are empty where the trace was not kept."""
 

@@ -8,12 +8,14 @@ from pathlib import Path
 import pytest
 
 from gatesim.events import Command, Origin, Run
-from gatesim.plant.build import build
+from gatesim.plant.build import build, built
 from gatesim.plant.site import Site
 from gatesim.plant.wires import BeamPath, ForceTrip, StripPressed
+from gatesim.plant.world import World
 from gatesim.requirements.judging import Row
-from gatesim.run import RunResult, default_roles, run_scenario, silences
+from gatesim.run import Course, Pacer, RunResult, default_roles, run_scenario, silences
 from gatesim.scenario import model as m
+from gatesim.scenario.agenda import agenda
 from gatesim.scenario.read import read_site
 
 S = 1_000_000
@@ -63,3 +65,21 @@ def test_what_a_beam_had_stopped_before_is_no_pass_of_one_means() -> None:
         verdict = row(result, name).verdict
         assert verdict.outcome.value == "not exercised", name
         assert verdict.reason == "a beam had stopped the leaf before the touch"
+
+
+def test_a_wall_clock_drives_the_same_run() -> None:
+    """The pacer of a live run, asked now and then what is due, lives through the same instants as simpy alone."""
+    scenario = m.Scenario("", "", replace(SITE, leaf_at=SITE.gate.travel), 12 * S, (
+        m.GiveCommand(do="command", at=S, command=Command.CLOSE, origin=Origin.RADIO),), ())
+    whole = run_scenario(scenario, default_roles()).sections[0].events
+    plant = built(scenario.site, default_roles())
+    events: list[tuple[float, object]] = []
+    course = Course(plant, World(plant, scenario.seed), agenda(scenario), scenario.ends, None,
+                    lambda _, at, event: events.append((at, event)))
+    pacer = Pacer(course, lambda at, happened: None)
+    for now in range(0, 12 * S, 7_001):
+        pacer.until(now)
+        pacer.outside(now)  # an instant in which nothing comes changes nothing
+        assert pacer.due() > now
+    pacer.until(scenario.ends)
+    assert events == [tuple(stamped) for stamped in whole]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Any, ClassVar
+from typing import Any, ClassVar, NamedTuple
 
 from gatesim.events import (
     Announced,
@@ -59,6 +59,12 @@ def controller_settings(site: Site) -> ControllerSettings:
         count_cleared_at_any_end=table.count_cleared is CountCleared.ANY_END, faults_a_day=table.faults_a_day)
 
 
+class CallController(NamedTuple):
+    """A controller that works by itself has put something out (taken by its host, which then asks it)."""
+
+    device: str = "controller"
+
+
 class HostState:
     """The hosted logic's state and what it last saw and did."""
 
@@ -95,7 +101,7 @@ class ControllerHost:
     name: str = "controller"
     phase: ClassVar[Phase] = Phase.DECIDE
     rank: ClassVar[int] = 0
-    takes: ClassVar[tuple[type, ...]] = ()
+    takes: ClassVar[tuple[type, ...]] = (CallController,)
 
     def reads(self) -> tuple[Wire, ...]:
         of = self.of
@@ -128,7 +134,7 @@ class ControllerHost:
                 self._put(state, do, out)
         image = (supply, counts.motion, counts.known, counts.crossings, *seen[3:])
         wake = state.done.wake if state.done is not None else None
-        if image != state.image or (wake is not None and now >= wake):
+        if image != state.image or (wake is not None and now >= wake) or out.stimuli:
             state.image = image
             state.logic, do = self.controller.step(state.logic, self._image(seen, counts, now), now)
             if supply:

@@ -25,6 +25,7 @@ def surface() -> dict[str, Any]:
     from gatesim.cli.settings import FORMAT as SETTINGS_FORMAT
     from gatesim.plant.logic import contract
     from gatesim.report import (
+        bench_text,
         check_json,
         compare_json,
         conform_json,
@@ -34,6 +35,7 @@ def surface() -> dict[str, Any]:
         history_json,
         run_json,
         told,
+        wiring_text,
     )
     from gatesim.scenario.shapes import SCENARIO_FORMAT, SITE_FORMAT
     from gatesim.trace import FORMAT
@@ -66,7 +68,7 @@ def surface() -> dict[str, Any]:
         "formats": sorted((FORMAT, SITE_FORMAT, SCENARIO_FORMAT, check_json.FORMAT, compare_json.FORMAT,
                            conform_json.FORMAT, coverage_json.FORMAT,
                            coverage_json.SUITE_FORMAT, diff_json.FORMAT, doubles_json.FORMAT, history_json.FORMAT,
-                           run_json.FORMAT, SETTINGS_FORMAT, told.FORMAT,
+                           run_json.FORMAT, SETTINGS_FORMAT, told.FORMAT, bench_text.FORMAT, wiring_text.FORMAT,
                            f"gatesim-logic/{VERSION}")),
         "exit codes": {code.name: int(code) for code in Exit},
         "contract": {name: list(getattr(contract, name)._fields) for name in sorted(roles)},
