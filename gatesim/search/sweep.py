@@ -6,10 +6,14 @@ time is short.  What was left out is incomplete, never a pass.
 
 from __future__ import annotations
 
+import multiprocessing
+import os
 import signal
+import threading
 import time
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor, as_completed
+from multiprocessing.synchronize import Event
 from typing import NamedTuple
 
 from gatesim.events import Direction, FoundBy
@@ -30,6 +34,7 @@ from gatesim.scenario.model import Fault, Scenario
 from gatesim.search.classes import Class, expected
 from gatesim.search.ground import SETTLE, Ground, Phase, grounds, grounds_of
 from gatesim.search.moments import Coverage, Laid, Worst, lay
+from gatesim.search.ordering import Noted
 from gatesim.search.probe import PERMANENT, PULSES, ContactProber, FaultProber, Pulse, contact, guards, merged
 from gatesim.search.story import FaultStep, scenario_text
 
@@ -141,7 +146,10 @@ class Bench:
             else grounds(self.plant, site, seed, phases))
         nodes: tuple[Transmitter | WiredInput, ...] = (*site.transmitters, *site.wired_inputs)
         self.period = min([node.sampling for node in nodes], default=10_000)
+        self.ended: Callable[[], bool] = _never
+        """Whether somebody wants the row in hand to end now; what it did not reach is a gap then."""
         self._healthy: dict[int, dict[int, dict[str, bool]]] = {}
+        self._noted: dict[int, Noted] = {}
 
     def tasks(self, kinds: Sequence[str], pulses: Sequence[Pulse] = (PERMANENT,)) -> tuple[Task, ...]:
         """Every row that this bench can make of these kinds."""
@@ -158,9 +166,11 @@ class Bench:
         self.reached.clear()
         ground, spot = self.grounds[task.ground], place(faults()[task.fault], self.site, task.device)
         pulse = next(one for one in PULSES if one.title == task.pulse)
-        prober = FaultProber(self.plant, self.site, self.seed, ground, spot, pulse)
+        if task.ground not in self._noted:
+            self._noted[task.ground] = Noted(self.plant, self.site, self.seed, ground)
+        prober = FaultProber(self.plant, self.site, self.seed, ground, spot, pulse, self._noted[task.ground])
         laid = lay(ground.first, ground.last, self.period, prober,
-                   lambda _: budget is None or time.perf_counter() - begun < budget)
+                   lambda _: (budget is None or time.perf_counter() - begun < budget) and not self.ended())
         outcome, latent = laid.worst.what, None
         if laid.worst.what is Class.NO_EFFECT and ground.phase is Phase.TRAVEL and pulse is PERMANENT:
             latent = self.contacts(task.ground, spot)
@@ -321,21 +331,36 @@ def in_turn(bench: Bench, tasks: Sequence[Task], budget: float | None) -> Iterat
 def side_by_side(order: Order, tasks: Sequence[Task], budget: float | None, workers: int) -> Iterator[Row]:
     """Rows from worker processes, as they come.  A budget is shared out evenly; leaving the loop early ends them."""
     share = None if budget is None else budget * workers / max(1, len(tasks))
-    pool = ProcessPoolExecutor(workers, initializer=_begin, initargs=(order,))
+    stop = multiprocessing.Event()
+    pool = ProcessPoolExecutor(workers, initializer=_begin, initargs=(order, stop))
     try:
         for future in as_completed([pool.submit(_make, task, share) for task in tasks]):
             yield future.result()
     finally:
+        stop.set()  # rows in hand end at their next run
         pool.shutdown(wait=True, cancel_futures=True)
 
 
 _bench: Bench | None = None
 
 
-def _begin(order: Order) -> None:
+def _begin(order: Order, stop: Event) -> None:
     global _bench
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # the parent says when to end
+    threading.Thread(target=_outlive_nobody, args=(os.getppid(),), daemon=True).start()
     _bench = bench_for(order)
+    _bench.ended = stop.is_set
+
+
+def _outlive_nobody(parent: int) -> None:
+    """End this worker when the process that it works for is gone, however that came."""
+    while os.getppid() == parent:
+        time.sleep(0.5)
+    os._exit(1)
+
+
+def _never() -> bool:
+    return False
 
 
 def _make(task: Task, share: float | None) -> Row:

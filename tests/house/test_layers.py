@@ -48,10 +48,9 @@ DOORS = {
     "click": ("gatesim/cli/",),
     "vcd": ("gatesim/report/waves.py",),
     "sqlite3": ("gatesim/search/store.py",),
-    "hypothesis": ("gatesim/strategies.py",),
+    "hypothesis": ("gatesim/search/laws.py", "gatesim/strategies.py"),
     "pytest": ("gatesim/pytest_plugin.py", "gatesim/pytest_items.py"),
     "duckdb": ("gatesim/report/table_as/parquet.py",),
-    "hypothesis": ("gatesim/search/laws.py",),
 }
 """Libraries and the only files that import them."""
 
