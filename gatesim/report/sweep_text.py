@@ -8,6 +8,7 @@ from rich.text import Text
 
 from gatesim.report import pairs_text, ways_text
 from gatesim.search.classes import Class
+from gatesim.search.contacts import Latent
 from gatesim.search.moments import Coverage
 from gatesim.search.pairs import Paired
 from gatesim.search.sweep import Row, Swept
@@ -86,13 +87,20 @@ def _residual(console: Console, swept: Swept) -> None:
     console.print(
         Text("Residual risk: unannounced, and a contact meanwhile was not met by every means", style="bold"))
     for row in rows:
-        latent = row.latent
-        said = ""
-        if latent is not None:
-            said = (f"of {latent.tried} contacts the edge missed {latent.edge}, the force sensing {latent.force}, "
-                    f"the gate as a whole {latent.whole}")
+        said = "" if row.latent is None else _contacts(row.latent)
         late = f" ({row.shows_late})" if row.shows_late else ""
         console.print(f"  {row.fault}, {row.device}, {row.direction.value}: found {row.found.value}{late}; {said}")
+
+
+def _contacts(latent: Latent) -> str:
+    """What contacts showed, by whatever says most."""
+    if latent.coverage is Coverage.SAMPLED and not any(latent.missed_us[k] > latent.tried for k in range(3)):
+        return (f"of {latent.tried} contacts the edge missed {latent.edge}, the force sensing {latent.force}, "
+                f"the gate as a whole {latent.whole}")
+    edge, force, gate = (f"{us / 1e6:.6f} s" for us in latent.missed_us)
+    return (f"{latent.coverage.value}: contacts are missed by the edge at moments that make {edge}, by the force "
+            f"sensing {force}, by the gate as a whole {gate}; unprotected for "
+            f"{latent.unprotected / 1e6:.6f} s at the longest")
 
 
 def _summary(console: Console, swept: Swept) -> None:
@@ -104,6 +112,10 @@ def _summary(console: Console, swept: Swept) -> None:
     incomplete = sum(row.coverage is Coverage.INCOMPLETE for row in swept.rows)
     console.print(f"{exact} rows exact, {len(swept.rows) - exact - incomplete} sampled, {incomplete} incomplete; "
                   f"{summary.runs} runs in {summary.seconds:.1f} s")
+    met = [row.latent for row in swept.rows if row.latent is not None]
+    if met:
+        counts = ", ".join(f"{sum(one.coverage is coverage for one in met)} {coverage.value}" for coverage in Coverage)
+        console.print(f"contacts while a fault without effect was there, of {len(met)} rows: {counts}")
     if summary.missing:
         console.print(f"{summary.missing} rows were not made: what is not here is not known")
     for row in swept.rows:

@@ -58,6 +58,8 @@ class FaultProber:
         self.place, self.pulse = place, pulse
         self.guards = guards(place, ground.direction)
         self.nominal: Course | None = None
+        self.acted = False
+        """Whether the fault disturbed anything in the last run."""
         self.trail: Trail | None = None
         """What the last run left that was lived to its end."""
         self.lived = LATE + 1
@@ -95,7 +97,7 @@ class FaultProber:
             return Told(Class.UNDETERMINED, None, f"{type(error).__name__}: {error}", broken=True)
         if along is not None and along.said is not None:
             return along.said
-        return told(judge.verdicts(course.world.now), seen)
+        return told(judge.verdicts(course.world.now), seen)._replace(acted=self.acted)
 
     def stimuli(self, moment: Any) -> list[Due]:
         """What the fault brings from outside."""
@@ -141,6 +143,7 @@ class FaultProber:
                 raise ModelError(f"given up after {DEADLOCK} instants")
             if along is not None and along.after(course, now, watch.facts()):
                 break
+        self.acted = watch.acted is not None
         as_press = self.place.fault.as_press or self.place.as_press
         return Seen(moment, watch.interrupted, watch.stood, as_press, self.guards)
 

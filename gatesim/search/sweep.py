@@ -28,13 +28,11 @@ from gatesim.scenario.agenda import Due
 from gatesim.scenario.agenda import agenda as stimuli
 from gatesim.scenario.model import Fault, Scenario
 from gatesim.search.classes import Class, expected
+from gatesim.search.contacts import Contacts, Latent, More
 from gatesim.search.ground import SETTLE, Ground, Phase, grounds, grounds_of
 from gatesim.search.moments import Coverage, Laid, Worst, lay
-from gatesim.search.probe import PERMANENT, PULSES, ContactProber, FaultProber, Pulse, contact, guards, merged
+from gatesim.search.probe import PERMANENT, PULSES, FaultProber, Pulse, contact, guards, merged
 from gatesim.search.story import FaultStep, scenario_text
-
-CONTACTS = 8
-"""Moments of contact tried where a fault alone has no effect."""
 
 
 class Task(NamedTuple):
@@ -45,30 +43,6 @@ class Task(NamedTuple):
     device: str
     ground: int
     pulse: str
-
-
-class Latent(NamedTuple):
-    """What contacts showed while a fault was there and nothing announced it.
-
-    `tried` moments of contact, of which the edge's path alone failed `edge` times, the force sensing alone `force`
-    times, and both together, that is the gate as a whole, `whole` times; each only where the healthy gate passes.
-    `unprotected`: from the first to the last such moment (us).
-    """
-
-    tried: int
-    edge: int
-    force: int
-    whole: int
-    unprotected: int
-    first: int | None
-    """The first moment of contact that was missed, if any."""
-    missed: tuple[tuple[str, str], ...]
-    """The requirements that failed there, each with its failure."""
-
-    @property
-    def rescued(self) -> int:
-        """Contacts that one means missed and the other met."""
-        return max(self.edge, self.force) - self.whole
 
 
 class Row(NamedTuple):
@@ -129,7 +103,7 @@ class Bench:
     """A site (or a scenario) with its plant and grounds, ready to be swept.  One is made in each process."""
 
     def __init__(self, site: Site, roles: Roles, seed: int, phases: Iterable[Phase],
-                 scenario: Scenario | None = None) -> None:
+                 scenario: Scenario | None = None, trace_contacts: bool = False) -> None:
         self.site, self.seed = site, seed
         self.reached: set[int] = set()
         if type(roles.controller) is ReferenceController:
@@ -141,7 +115,8 @@ class Bench:
             else grounds(self.plant, site, seed, phases))
         nodes: tuple[Transmitter | WiredInput, ...] = (*site.transmitters, *site.wired_inputs)
         self.period = min([node.sampling for node in nodes], default=10_000)
-        self._healthy: dict[int, dict[int, dict[str, bool]]] = {}
+        self.trace_contacts = trace_contacts
+        self._contacts: dict[int, Contacts] = {}
 
     def tasks(self, kinds: Sequence[str], pulses: Sequence[Pulse] = (PERMANENT,)) -> tuple[Task, ...]:
         """Every row that this bench can make of these kinds."""
@@ -159,11 +134,16 @@ class Bench:
         ground, spot = self.grounds[task.ground], place(faults()[task.fault], self.site, task.device)
         pulse = next(one for one in PULSES if one.title == task.pulse)
         prober = FaultProber(self.plant, self.site, self.seed, ground, spot, pulse)
+        met = ground.phase is Phase.TRAVEL and pulse is PERMANENT
+        # Where contacts are traced they have half of the time.
+        alone = budget if budget is None or not (met and self.trace_contacts) else budget / 2
         laid = lay(ground.first, ground.last, self.period, prober,
-                   lambda _: budget is None or time.perf_counter() - begun < budget)
+                   lambda _: alone is None or time.perf_counter() - begun < alone)
         outcome, latent = laid.worst.what, None
-        if laid.worst.what is Class.NO_EFFECT and ground.phase is Phase.TRAVEL and pulse is PERMANENT:
-            latent = self.contacts(task.ground, spot)
+        if laid.worst.what is Class.NO_EFFECT and met:
+            latent = self.contacts(task.ground, spot, [first for _, first in laid.regions], None if not
+                                   self.trace_contacts else
+                                   lambda: budget is None or time.perf_counter() - begun < budget)
             if latent is not None and latent.first is not None:
                 outcome = Class.LATENT
         return self._row(task, laid, outcome, latent, time.perf_counter() - begun)
@@ -176,44 +156,14 @@ class Bench:
                    laid.coverage, laid.why, laid.gaps, (ground.first, ground.last), laid.classes, laid.profile, latent,
                    frozenset(self.reached), seconds)
 
-    def contacts(self, number: int, spot: Place, tries: int = CONTACTS) -> Latent | None:
-        """Contacts spread over the travel with the fault there from its beginning; None where none can be made."""
+    def contacts(self, number: int, spot: Place, onsets: Sequence[int], more: More | None) -> Latent | None:
+        """Contacts while a fault is there; None where none can be made."""
         ground = self.grounds[number]
         if all(zone.direction is not ground.direction for zone in self.site.zones):
             return None
-        prober = ContactProber(self.plant, self.site, self.seed, ground, spot, ground.first)
-        healthy = self._known_healthy(number, tries)
-        failed: dict[str, list[int]] = {name: [] for name in _MEANS}
-        first: tuple[tuple[str, str], ...] = ()
-        for moment, passes in healthy.items():
-            prober(moment)
-            now = [name for name in _MEANS if passes[name] and _is(prober, name, Outcome.FAIL)]
-            for name in now:
-                failed[name].append(moment)
-            first = first or tuple((name, prober.means[name].failure or "") for name in now)
-        edge, force, whole = (failed[name] for name in _MEANS)
-        missed = sorted({*edge, *force, *whole})
-        return Latent(len(healthy), len(edge), len(force), len(whole), missed[-1] - missed[0] if missed else 0,
-                      missed[0] if missed else None, first)
-
-    def _known_healthy(self, number: int, tries: int) -> dict[int, dict[str, bool]]:
-        if number not in self._healthy:
-            ground = self.grounds[number]
-            prober = ContactProber(self.plant, self.site, self.seed, ground, None, ground.first)
-            made: dict[int, dict[str, bool]] = {}
-            for k in range(tries):
-                moment = ground.first + (ground.last - ground.first) * (2 * k + 1) // (2 * tries)
-                prober(moment)
-                made[moment] = {name: _is(prober, name, Outcome.PASS) for name in _MEANS}
-            self._healthy[number] = made
-        return self._healthy[number]
-
-
-_MEANS = ("edge-alone-reversal-begun", "force-alone-reversal-begun", "reversal-begun")
-
-
-def _is(prober: ContactProber, name: str, outcome: Outcome) -> bool:
-    return name in prober.means and prober.means[name].outcome is outcome
+        if number not in self._contacts:
+            self._contacts[number] = Contacts(self.plant, self.site, self.seed, ground, self.period)
+        return self._contacts[number].latent(spot, onsets, more)
 
 
 class Summary(NamedTuple):
@@ -269,7 +219,7 @@ def worst_story(bench: Bench, row: Row, site: str) -> str:
     step = FaultStep(row.fault, row.device, row.worst.at, pulse.lasts, pulse.gap, pulse.times)
     agenda = ground.agenda
     if row.outcome is Class.LATENT and row.latent is not None and row.latent.first is not None:
-        step = step._replace(at=ground.first)
+        step = step._replace(at=row.latent.onset)
         agenda = tuple(merged(list(agenda), [contact(bench.site, ground, row.latent.first)]))
     title = f"{row.fault} at {row.device}, {row.direction.value}, {row.phase.value}: the worst moment"
     measured = "no reaction" if row.worst.measured is None else f"a reaction after {row.worst.measured} us"
@@ -303,11 +253,13 @@ class Order(NamedTuple):
     phases: tuple[Phase, ...]
     load: Callable[[], Roles]
     """Makes the logic under test, in the worker."""
+    trace_contacts: bool = False
+    """Whether the moment of a contact is traced, too, where a fault alone has no effect."""
 
 
 def bench_for(order: Order) -> Bench:
     """The bench of an order."""
-    return Bench(order.site, order.load(), order.seed, order.phases, order.scenario)
+    return Bench(order.site, order.load(), order.seed, order.phases, order.scenario, order.trace_contacts)
 
 
 def in_turn(bench: Bench, tasks: Sequence[Task], budget: float | None) -> Iterator[Row]:

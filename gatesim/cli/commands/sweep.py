@@ -27,7 +27,8 @@ if TYPE_CHECKING:
 @click.command("sweep")
 @click.argument("file", metavar="SITE_OR_SCENARIO")
 @click.option("--fault", "kinds", multiple=True, metavar="ID", help="Only this fault kind; may be given again.")
-@click.option("--full", is_flag=True, help="All phases of a move, and transient and intermittent faults as well.")
+@click.option("--full", is_flag=True,
+              help="All phases of a move, transient and intermittent faults, and every moment of a contact.")
 @click.option("--pairs", "with_pairs", is_flag=True,
               help="Second faults as well: ordered pairs of the fault kinds asked for, and each with a contact.")
 @click.option("--ways", type=click.IntRange(min=1, max=6), default=None,
@@ -78,7 +79,7 @@ def COMMAND(  # noqa: N802 - a value, made by the decorators
     site, scenario = _read(file)
     used = seed if seed is not None else scenario.seed if scenario is not None else 1
     order = Order(site, scenario, used, tuple(Phase) if full else (Phase.TRAVEL,),
-                  partial(load_roles, logic, talk.note_once))
+                  partial(load_roles, logic, talk.note_once), trace_contacts=full)
     tasks = bench_for(order).tasks(_chosen(kinds), PULSES if full else (PERMANENT,))
     share = _budget_of_rows(budget, kinds, with_pairs)
     with _keeping(talk, name, store, order, len(tasks)) as keeper:
