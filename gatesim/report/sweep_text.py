@@ -99,8 +99,8 @@ def _contacts(latent: Latent) -> str:
                 f"the gate as a whole {latent.whole}")
     edge, force, gate = (f"{us / 1e6:.6f} s" for us in latent.missed_us)
     return (f"{latent.coverage.value}: contacts are missed by the edge at moments that make {edge}, by the force "
-            f"sensing {force}, by the gate as a whole {gate}; unprotected for "
-            f"{latent.unprotected / 1e6:.6f} s at the longest")
+            f"sensing {force}, by the gate as a whole {gate}; no "
+            f"contact known to be met by all for {latent.unprotected / 1e6:.6f} s at the longest")
 
 
 def _summary(console: Console, swept: Swept) -> None:
