@@ -6,6 +6,7 @@ import json
 from typing import Any
 
 from gatesim.search.contacts import Latent
+from gatesim.search.ground import move_title
 from gatesim.search.pairs import Paired, PairRow
 from gatesim.search.store import SWEEP_KEY, Key
 from gatesim.search.sweep import Row, Swept
@@ -55,7 +56,9 @@ def sweep_json(swept: Swept, version: str, paired: Paired | None = None, ways: W
 def kept_row(row: Row) -> tuple[Key, dict[str, Any]]:
     """What the store keeps of a row, and under which key."""
     whole = row_json(row)
-    return tuple(whole[part] for part in SWEEP_KEY), whole
+    # Of two leaves each move has its rows.
+    about = {**whole, "direction": move_title(row.direction, row.leaf)}
+    return tuple(about[part] for part in SWEEP_KEY), whole
 
 
 def _worst_json(row: Row | PairRow) -> dict[str, Any]:
@@ -90,6 +93,7 @@ def row_json(row: Row) -> dict[str, Any]:
         "fault": row.fault,
         "device": row.device,
         "direction": row.direction.value,
+        "leaf": None if row.leaf is None else row.leaf.value,
         "phase": row.phase.value,
         "duration": row.duration,
         "found": row.found.value,
@@ -134,6 +138,7 @@ def pair_json(row: PairRow) -> dict[str, Any]:
         "then": row.then,
         "then_device": row.then_device or None,
         "direction": row.direction.value,
+        "leaf": None if row.leaf is None else row.leaf.value,
         "when": row.when.value,
         "onset_us": row.onset,
         "alone": [row.first.value, row.second.value],

@@ -9,6 +9,7 @@ from rich.text import Text
 from gatesim.report import pairs_text, ways_text
 from gatesim.search.classes import Class
 from gatesim.search.contacts import Latent
+from gatesim.search.ground import move_title
 from gatesim.search.moments import Coverage
 from gatesim.search.pairs import Paired
 from gatesim.search.sweep import Row, Swept
@@ -29,11 +30,11 @@ def draw(console: Console, swept: Swept, paired: Paired | None = None, ways: Way
         Text(f"Sweep of {swept.site}, seed {swept.seed}: each row over all moments of its window", style="bold"))
     console.print("Worst reaction and its margin in ms, and the moment of the fault that gives it. In the strip the "
                   "moments run from left to right; a high bar is a small margin, '.' no reaction measured.")
-    for direction in dict.fromkeys(row.direction for row in swept.rows):
-        for phase in dict.fromkeys(row.phase for row in swept.rows if row.direction is direction):
-            rows = [row for row in swept.rows if (row.direction, row.phase) == (direction, phase)]
+    for way in dict.fromkeys((row.direction, row.leaf) for row in swept.rows):
+        for phase in dict.fromkeys(row.phase for row in swept.rows if (row.direction, row.leaf) == way):
+            rows = [row for row in swept.rows if (row.direction, row.leaf, row.phase) == (*way, phase)]
             console.print()
-            console.print(Text(f"{direction.value}, {phase.value}", style="bold"))
+            console.print(Text(f"{move_title(*way)}, {phase.value}", style="bold"))
             console.print(_table(rows))
     _residual(console, swept)
     if paired is not None:
@@ -89,7 +90,8 @@ def _residual(console: Console, swept: Swept) -> None:
     for row in rows:
         said = "" if row.latent is None else _contacts(row.latent)
         late = f" ({row.shows_late})" if row.shows_late else ""
-        console.print(f"  {row.fault}, {row.device}, {row.direction.value}: found {row.found.value}{late}; {said}")
+        whose = move_title(row.direction, row.leaf)
+        console.print(f"  {row.fault}, {row.device}, {whose}: found {row.found.value}{late}; {said}")
 
 
 def _contacts(latent: Latent) -> str:
@@ -121,7 +123,8 @@ def _summary(console: Console, swept: Swept) -> None:
     for row in swept.rows:
         if row.differs:
             why = row.worst.why if row.worst is not None else ""
-            console.print(Text(f"! {row.fault}, {row.device}, {row.direction.value}: {row.outcome.value}, which its "
+            whose = move_title(row.direction, row.leaf)
+            console.print(Text(f"! {row.fault}, {row.device}, {whose}: {row.outcome.value}, which its "
                                f"catalogue entry does not let expect{': ' + why if why else ''}", style="bold"))
     if swept.unused:
         console.print(f"The runs used {summary.transitions_reached} of {summary.transitions} transitions and "

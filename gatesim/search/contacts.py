@@ -14,6 +14,7 @@ from typing import Any, NamedTuple
 from gatesim.errors import GatesimError
 from gatesim.events import ContactBegan, Run
 from gatesim.plant.fault import Place
+from gatesim.plant.site import Site
 from gatesim.plant.world import Plant
 from gatesim.requirements.verdict import Figures, Outcome, Verdict
 from gatesim.run import Course, silences
@@ -22,7 +23,7 @@ from gatesim.search.cover import Cover
 from gatesim.search.ground import Ground, nothing
 from gatesim.search.moments import AGREES, Coverage, Spoken, corners, speak
 from gatesim.search.path import Claim
-from gatesim.search.probe import ContactProber, Watch
+from gatesim.search.probe import ContactProber, watch_for
 from gatesim.search.traced import Traced
 from gatesim.units import us
 
@@ -44,7 +45,7 @@ class MeansProber(ContactProber):
     def __call__(self, moment: Any) -> Said:  # type: ignore[override]
         """What is said of each means; nothing where the leaf touched nothing.  GatesimError where a run broke off."""
         course = self.begin(moment)
-        watch = Watch(course, self.ground, self.site.gate.travel)
+        watch = watch_for(course, self.ground, self.site)
         for now, happened in course.play():
             over = watch.over(now, happened)
             if any(type(event) is ContactBegan for event in happened):
@@ -83,6 +84,11 @@ def _settled(course: Course, touched: Any) -> Said:
 def _verdicts(course: Course, now: Any) -> Said:
     assert course.judge is not None
     return {name: one for name, one in course.judge.verdicts(now).items() if name in TOUCHED}
+
+
+def can_meet(site: Site, ground: Ground) -> bool:
+    """Whether anything can be met on the way of a ground's leaf."""
+    return any(zone.direction is ground.direction and zone.leaf is ground.leaf for zone in site.zones)
 
 
 class Longest(NamedTuple):

@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor, as_completed
 from typing import NamedTuple
 
-from gatesim.events import Direction, FoundBy
+from gatesim.events import Direction, FoundBy, LeafName
 from gatesim.plant.build import build
 from gatesim.plant.fault import Place
 from gatesim.plant.faults.catalogue import faults, place
@@ -28,8 +28,8 @@ from gatesim.scenario.agenda import Due
 from gatesim.scenario.agenda import agenda as stimuli
 from gatesim.scenario.model import Fault, Scenario
 from gatesim.search.classes import Class, expected
-from gatesim.search.contacts import Contacts, Latent, More
-from gatesim.search.ground import SETTLE, Ground, Phase, grounds, grounds_of
+from gatesim.search.contacts import Contacts, Latent, More, can_meet
+from gatesim.search.ground import SETTLE, Ground, Phase, grounds, grounds_of, move_title
 from gatesim.search.moments import Coverage, Laid, Worst, lay
 from gatesim.search.probe import PERMANENT, PULSES, FaultProber, Pulse, contact, guards, merged
 from gatesim.search.story import FaultStep, scenario_text
@@ -51,6 +51,8 @@ class Row(NamedTuple):
     fault: str
     device: str
     direction: Direction
+    leaf: LeafName | None
+    """Whose move it is; None: there is one leaf."""
     phase: Phase
     duration: str
     found: FoundBy
@@ -127,6 +129,10 @@ class Bench:
                     made += [Task(0, kind, spot.device, k, pulse.title) for pulse in pulses]
         return tuple(task._replace(number=n) for n, task in enumerate(made))
 
+    def leaf_of(self, ground: Ground) -> LeafName | None:
+        """Whose move a ground is; None where there is one leaf."""
+        return None if self.site.second_leaf is None else ground.leaf
+
     def row(self, task: Task, budget: float | None = None) -> Row:
         """Make one row within a budget (s; None: as long as it takes)."""
         begun = time.perf_counter()
@@ -151,15 +157,15 @@ class Bench:
     def _row(self, task: Task, laid: Laid, outcome: Class, latent: Latent | None, seconds: float) -> Row:
         ground, kind = self.grounds[task.ground], faults()[task.fault]
         spot = place(kind, self.site, task.device)
-        return Row(task.fault, spot.device, ground.direction, ground.phase, task.pulse, kind.found,
-                   guards(spot, ground.direction), kind.shows_late, outcome, laid.worst, laid.bound, laid.runs,
-                   laid.coverage, laid.why, laid.gaps, (ground.first, ground.last), laid.classes, laid.profile, latent,
-                   frozenset(self.reached), seconds)
+        return Row(task.fault, spot.device, ground.direction, self.leaf_of(ground), ground.phase, task.pulse,
+                   kind.found, guards(spot, ground.direction), kind.shows_late, outcome, laid.worst, laid.bound,
+                   laid.runs, laid.coverage, laid.why, laid.gaps, (ground.first, ground.last), laid.classes,
+                   laid.profile, latent, frozenset(self.reached), seconds)
 
     def contacts(self, number: int, spot: Place, onsets: Sequence[int], more: More | None) -> Latent | None:
         """Contacts while a fault is there; None where none can be made."""
         ground = self.grounds[number]
-        if all(zone.direction is not ground.direction for zone in self.site.zones):
+        if not can_meet(self.site, ground):
             return None
         if number not in self._contacts:
             self._contacts[number] = Contacts(self.plant, self.site, self.seed, ground, self.period)
@@ -214,14 +220,15 @@ def worst_story(bench: Bench, row: Row, site: str) -> str:
     It expects what the sweep found: the requirement that measured the reaction, or the one that failed.
     """
     assert row.worst is not None
-    ground = next(one for one in bench.grounds if (one.direction, one.phase) == (row.direction, row.phase))
+    ground = next(one for one in bench.grounds
+                  if (one.direction, bench.leaf_of(one), one.phase) == (row.direction, row.leaf, row.phase))
     pulse = next(one for one in PULSES if one.title == row.duration)
     step = FaultStep(row.fault, row.device, row.worst.at, pulse.lasts, pulse.gap, pulse.times)
     agenda = ground.agenda
     if row.outcome is Class.LATENT and row.latent is not None and row.latent.first is not None:
         step = step._replace(at=row.latent.onset)
         agenda = tuple(merged(list(agenda), [contact(bench.site, ground, row.latent.first)]))
-    title = f"{row.fault} at {row.device}, {row.direction.value}, {row.phase.value}: the worst moment"
+    title = f"{row.fault} at {row.device}, {move_title(row.direction, row.leaf)}, {row.phase.value}: the worst moment"
     measured = "no reaction" if row.worst.measured is None else f"a reaction after {row.worst.measured} us"
     teaches = f"A sweep found it: {row.outcome.value}, {measured}; coverage {row.coverage.value}."
     ends = ground.ends if row.worst.measured is None else max(ground.ends, row.worst.at + row.worst.measured + SETTLE)

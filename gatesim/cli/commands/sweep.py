@@ -246,8 +246,8 @@ def _rows(talk: Talk, order: Order, tasks: tuple[Task, ...], budget: float | Non
         talk.complain(f"gatesim: {error}")
         ended = Exit.OUR_FAULT
     places = {(task.fault, task.device, task.ground, task.pulse): task.number for task in tasks}
-    grounds = {(ground.direction, ground.phase): k for k, ground in enumerate(bench.grounds)}
-    rows.sort(key=lambda row: places[row.fault, row.device, grounds[row.direction, row.phase], row.duration])
+    grounds = {(ground.direction, bench.leaf_of(ground), ground.phase): k for k, ground in enumerate(bench.grounds)}
+    rows.sort(key=lambda row: places[row.fault, row.device, grounds[row.direction, row.leaf, row.phase], row.duration])
     return rows, time.perf_counter() - begun, ended
 
 
@@ -272,7 +272,8 @@ def _write(talk: Talk, order: Order, swept: Swept, file: str, folder: str) -> No
         raise BadUsage(f"--write {folder}: there is no such folder")
     bench, site = bench_for(order), os.path.relpath(file, folder)
     for row in swept.rows:
-        parts = (row.fault, row.device, row.direction.value, row.phase.value, row.duration)
+        leaf = [] if row.leaf is None else [row.leaf.value]
+        parts = (row.fault, row.device, row.direction.value, *leaf, row.phase.value, row.duration)
         name = "-".join("".join(c if c.isalnum() else "-" for c in part) for part in parts).replace("--", "-")
         write_whole(os.path.join(folder, name.strip("-") + SCENARIO_SUFFIX), worst_story(bench, row, site).encode())
     talk.note(f"written: {len(swept.rows)} scenarios in {folder}")
