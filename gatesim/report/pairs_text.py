@@ -6,6 +6,7 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
+from gatesim.search.ground import move_title
 from gatesim.search.moments import Coverage
 from gatesim.search.pairs import Paired, PairRow
 
@@ -14,17 +15,18 @@ def draw(console: Console, paired: Paired) -> None:
     """The pairs of a sweep."""
     console.print()
     console.print(Text("Second faults: the first one, then the other at every moment that counts", style="bold"))
-    for direction in dict.fromkeys(row.direction for row in paired.rows):
+    for way in dict.fromkeys((row.direction, row.leaf) for row in paired.rows):
         console.print()
-        console.print(Text(direction.value, style="bold"))
-        console.print(_table([row for row in paired.rows if row.direction is direction]))
+        console.print(Text(move_title(*way), style="bold"))
+        console.print(_table([row for row in paired.rows if (row.direction, row.leaf) == way]))
     graver = [row for row in paired.rows if row.graver]
     if graver:
         console.print()
         console.print(Text("Residual risk: graver than each of the two alone", style="bold"))
         for row in graver:
             why = row.worst.why if row.worst is not None else ""
-            console.print(f"  {_first(row)}, then {_then(row)}, {row.direction.value}: {row.outcome.value}"
+            whose = move_title(row.direction, row.leaf)
+            console.print(f"  {_first(row)}, then {_then(row)}, {whose}: {row.outcome.value}"
                           f"{', ' + why if why else ''}; alone {row.first.value} and {row.second.value}")
     exact = sum(row.coverage is Coverage.EXACT for row in paired.rows)
     incomplete = sum(row.coverage is Coverage.INCOMPLETE for row in paired.rows)

@@ -5,6 +5,8 @@ from __future__ import annotations
 import json
 from typing import Any
 
+from gatesim.search.contacts import Latent
+from gatesim.search.ground import move_title
 from gatesim.search.pairs import Paired, PairRow
 from gatesim.search.store import SWEEP_KEY, Key
 from gatesim.search.sweep import Row, Swept
@@ -54,7 +56,9 @@ def sweep_json(swept: Swept, version: str, paired: Paired | None = None, ways: W
 def kept_row(row: Row) -> tuple[Key, dict[str, Any]]:
     """What the store keeps of a row, and under which key."""
     whole = row_json(row)
-    return tuple(whole[part] for part in SWEEP_KEY), whole
+    # Of two leaves each move has its rows.
+    about = {**whole, "direction": move_title(row.direction, row.leaf)}
+    return tuple(about[part] for part in SWEEP_KEY), whole
 
 
 def _worst_json(row: Row | PairRow) -> dict[str, Any]:
@@ -85,11 +89,11 @@ def spans(value: list[Any]) -> str:
 
 def row_json(row: Row) -> dict[str, Any]:
     """One row."""
-    latent = row.latent
     return {
         "fault": row.fault,
         "device": row.device,
         "direction": row.direction.value,
+        "leaf": None if row.leaf is None else row.leaf.value,
         "phase": row.phase.value,
         "duration": row.duration,
         "found": row.found.value,
@@ -97,14 +101,32 @@ def row_json(row: Row) -> dict[str, Any]:
         "differs": row.differs,
         **_worst_json(row),
         "moments": {one.value: count for one, count in row.classes.items()},
-        "contacts": None if latent is None else {
-            "tried": latent.tried,
-            "edge_missed": latent.edge,
-            "force_missed": latent.force,
-            "gate_missed": latent.whole,
-            "rescued": latent.rescued,
-            "unprotected_us": latent.unprotected,
-        },
+        "contacts": None if row.latent is None else _contacts_json(row.latent),
+    }
+
+
+def _contacts_json(latent: Latent) -> dict[str, Any]:
+    """What contacts showed while a fault was there and nothing announced it."""
+    edge, force, gate = latent.missed_us
+    return {
+        "tried": latent.tried,
+        "edge_missed": latent.edge,
+        "force_missed": latent.force,
+        "gate_missed": latent.whole,
+        "rescued": latent.rescued,
+        "unprotected_us": latent.unprotected,
+        "onsets_us": list(latent.onsets),
+        "onset_us": latent.onset,
+        "first_missed_us": latent.first,
+        "edge_missed_us": edge,
+        "force_missed_us": force,
+        "gate_missed_us": gate,
+        "longest": [{"requirement": name, "worst_us": one.measured, "limit_us": one.limit, "worst_at_us": one.at}
+                    for name, one in latent.longest],
+        "runs": latent.runs,
+        "coverage": latent.coverage.value,
+        "why": latent.why,
+        "gaps_us": [list(gap) for gap in latent.gaps],
     }
 
 
@@ -116,6 +138,7 @@ def pair_json(row: PairRow) -> dict[str, Any]:
         "then": row.then,
         "then_device": row.then_device or None,
         "direction": row.direction.value,
+        "leaf": None if row.leaf is None else row.leaf.value,
         "when": row.when.value,
         "onset_us": row.onset,
         "alone": [row.first.value, row.second.value],

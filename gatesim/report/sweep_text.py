@@ -8,6 +8,8 @@ from rich.text import Text
 
 from gatesim.report import pairs_text, ways_text
 from gatesim.search.classes import Class
+from gatesim.search.contacts import Latent
+from gatesim.search.ground import move_title
 from gatesim.search.moments import Coverage
 from gatesim.search.pairs import Paired
 from gatesim.search.sweep import Row, Swept
@@ -28,11 +30,11 @@ def draw(console: Console, swept: Swept, paired: Paired | None = None, ways: Way
         Text(f"Sweep of {swept.site}, seed {swept.seed}: each row over all moments of its window", style="bold"))
     console.print("Worst reaction and its margin in ms, and the moment of the fault that gives it. In the strip the "
                   "moments run from left to right; a high bar is a small margin, '.' no reaction measured.")
-    for direction in dict.fromkeys(row.direction for row in swept.rows):
-        for phase in dict.fromkeys(row.phase for row in swept.rows if row.direction is direction):
-            rows = [row for row in swept.rows if (row.direction, row.phase) == (direction, phase)]
+    for way in dict.fromkeys((row.direction, row.leaf) for row in swept.rows):
+        for phase in dict.fromkeys(row.phase for row in swept.rows if (row.direction, row.leaf) == way):
+            rows = [row for row in swept.rows if (row.direction, row.leaf, row.phase) == (*way, phase)]
             console.print()
-            console.print(Text(f"{direction.value}, {phase.value}", style="bold"))
+            console.print(Text(f"{move_title(*way)}, {phase.value}", style="bold"))
             console.print(_table(rows))
     _residual(console, swept)
     if paired is not None:
@@ -86,13 +88,21 @@ def _residual(console: Console, swept: Swept) -> None:
     console.print(
         Text("Residual risk: unannounced, and a contact meanwhile was not met by every means", style="bold"))
     for row in rows:
-        latent = row.latent
-        said = ""
-        if latent is not None:
-            said = (f"of {latent.tried} contacts the edge missed {latent.edge}, the force sensing {latent.force}, "
-                    f"the gate as a whole {latent.whole}")
+        said = "" if row.latent is None else _contacts(row.latent)
         late = f" ({row.shows_late})" if row.shows_late else ""
-        console.print(f"  {row.fault}, {row.device}, {row.direction.value}: found {row.found.value}{late}; {said}")
+        whose = move_title(row.direction, row.leaf)
+        console.print(f"  {row.fault}, {row.device}, {whose}: found {row.found.value}{late}; {said}")
+
+
+def _contacts(latent: Latent) -> str:
+    """What contacts showed, by whatever says most."""
+    if latent.coverage is Coverage.SAMPLED and not any(latent.missed_us[k] > latent.tried for k in range(3)):
+        return (f"of {latent.tried} contacts the edge missed {latent.edge}, the force sensing {latent.force}, "
+                f"the gate as a whole {latent.whole}")
+    edge, force, gate = (f"{us / 1e6:.6f} s" for us in latent.missed_us)
+    return (f"{latent.coverage.value}: contacts are missed by the edge at moments that make {edge}, by the force "
+            f"sensing {force}, by the gate as a whole {gate}; no "
+            f"contact known to be met by all for {latent.unprotected / 1e6:.6f} s at the longest")
 
 
 def _summary(console: Console, swept: Swept) -> None:
@@ -104,12 +114,17 @@ def _summary(console: Console, swept: Swept) -> None:
     incomplete = sum(row.coverage is Coverage.INCOMPLETE for row in swept.rows)
     console.print(f"{exact} rows exact, {len(swept.rows) - exact - incomplete} sampled, {incomplete} incomplete; "
                   f"{summary.runs} runs in {summary.seconds:.1f} s")
+    met = [row.latent for row in swept.rows if row.latent is not None]
+    if met:
+        counts = ", ".join(f"{sum(one.coverage is coverage for one in met)} {coverage.value}" for coverage in Coverage)
+        console.print(f"contacts while a fault without effect was there, of {len(met)} rows: {counts}")
     if summary.missing:
         console.print(f"{summary.missing} rows were not made: what is not here is not known")
     for row in swept.rows:
         if row.differs:
             why = row.worst.why if row.worst is not None else ""
-            console.print(Text(f"! {row.fault}, {row.device}, {row.direction.value}: {row.outcome.value}, which its "
+            whose = move_title(row.direction, row.leaf)
+            console.print(Text(f"! {row.fault}, {row.device}, {whose}: {row.outcome.value}, which its "
                                f"catalogue entry does not let expect{': ' + why if why else ''}", style="bold"))
     if swept.unused:
         console.print(f"The runs used {summary.transitions_reached} of {summary.transitions} transitions and "

@@ -65,6 +65,8 @@ class Told(NamedTuple):
     """The requirement and its failure, where it is not safe."""
     broken: bool = False
     """The run broke off."""
+    acted: bool = False
+    """Whether the fault disturbed anything on its wire."""
 
 
 class Seen(NamedTuple):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from bisect import bisect_right
+from collections.abc import Iterator
 
 
 class Cover:
@@ -51,3 +52,39 @@ class Cover:
     def share(self) -> float:
         """How much of the window is spoken for, 0 to 1."""
         return self.spoken / (self.last - self.first + 1)
+
+    def spans(self) -> Iterator[tuple[int, int]]:
+        """What is spoken for."""
+        return zip(self._begins, self._ends, strict=True)
+
+    def has(self, moment: int) -> bool:
+        """Whether a moment is spoken for."""
+        k = bisect_right(self._begins, moment) - 1
+        return k >= 0 and moment <= self._ends[k]
+
+    def meet(self, other: Cover) -> Cover:
+        """What both speak for, within this window."""
+        made, mine, theirs = Cover(self.first, self.last), list(self.spans()), list(other.spans())
+        i = j = 0
+        while i < len(mine) and j < len(theirs):
+            made.add(max(mine[i][0], theirs[j][0]), min(mine[i][1], theirs[j][1]))
+            if mine[i][1] < theirs[j][1]:
+                i += 1
+            else:
+                j += 1
+        return made
+
+    def join(self, other: Cover) -> Cover:
+        """What either speaks for, within this window."""
+        made = Cover(self.first, self.last)
+        for one in (self, other):
+            for first, last in one.spans():
+                made.add(first, last)
+        return made
+
+    def lacking(self, other: Cover) -> Cover:
+        """What this one speaks for and the other (of the same window) does not."""
+        rest = Cover(other.first, other.last)
+        for first, last in other.gaps():
+            rest.add(first, last)
+        return self.meet(rest)

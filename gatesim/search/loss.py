@@ -21,7 +21,7 @@ from gatesim.plant.logic.contract import Roles
 from gatesim.plant.site import Site
 from gatesim.run import Course, silences
 from gatesim.search.classes import Class, Seen, Told, told
-from gatesim.search.ground import LATE, Ground, Phase, course_of, grounds, nothing
+from gatesim.search.ground import LATE, Ground, Phase, course_of, grounds, nothing, one_leaf
 from gatesim.search.loss_tree import NONE, Channel, Tree, Weighed, without_loss
 from gatesim.search.loss_watch import STARTED, UNDISTURBED, ContactWatch, FaultWatch, Found, MoveWatch, StartWatch
 from gatesim.search.moments import Prober, grid, lay
@@ -128,6 +128,7 @@ class LossBench:
             raise BadUsage(f"site {site.name!r} has no transmitter: nothing of it is sent over the air")
         self.site, self.seed, self.channels, self.least = site, seed, channels, least
         self.plant = without_loss(build(site, roles))
+        one_leaf(site, "chances of lost frames")
         self.grounds = grounds(self.plant, site, seed, (Phase.TRAVEL, Phase.START))
         self.period = min(node.sampling for node in site.transmitters)
         self.ends = None if budget is None else time.perf_counter() + budget

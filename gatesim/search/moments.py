@@ -7,10 +7,10 @@ and which gaps are left.  It is exact only where every run's claim is (`path.Pat
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from enum import Enum
 from math import ceil
-from typing import Any, NamedTuple, Protocol
+from typing import Any, Generic, NamedTuple, Protocol, TypeVar
 
 from gatesim.search.classes import Class, Reaction, Told, worse
 from gatesim.search.cover import Cover
@@ -72,6 +72,43 @@ class Laid(NamedTuple):
     """Moments (whole microseconds) of each class."""
     profile: tuple[tuple[int, int | None], ...]
     """(moment, margin) at the beginning of each region, for drawing."""
+    regions: tuple[tuple[tuple[Class, bool], int], ...] = ()
+    """What was shown, each with the first moment of it: class, and whether the fault disturbed anything."""
+
+
+T = TypeVar("T")
+
+
+class Spoken(NamedTuple, Generic[T]):
+    """One run: what it told, the moments for which it speaks, and how the moment left the model ("": it did not)."""
+
+    told: T
+    claim: Claim
+    left: str
+
+    def places(self, moment: int, period: int) -> Iterator[tuple[int, int]]:
+        """The intervals of moments for which it speaks, first and last."""
+        for turn in range(self.claim.turns + 1):
+            shift = moment + turn * period
+            yield shift + self.claim.first, shift + self.claim.last
+
+
+def speak(prober: Callable[[Any], T], moment: int, window: tuple[int, int], period: int,
+          figures: Callable[[T], Iterable[Any]]) -> Spoken[T]:
+    """Run at a moment of a window.  `figures`: the times that are told, so that what they left out stays small."""
+    path = Path()
+    told = prober(Traced(float(moment), 1.0, float(period), path))
+    for figure in figures(told):
+        if isinstance(figure, Traced) and figure.err > 0:
+            path.within((SURE / figure.err) ** (1 / 3))
+    claim = path.claim(window[0] - moment, window[1] - moment)
+    ahead = (window[1] - moment - claim.first) // period
+    claim = claim._replace(turns=max(0, min(claim.turns, ahead)))
+    return Spoken(told, claim, "" if path.steep else path.left)
+
+
+def _figures(told: Told) -> tuple[Any, ...]:
+    return () if told.reaction is None else (told.reaction.measured,)
 
 
 class _Laying:
@@ -85,33 +122,25 @@ class _Laying:
         self.weak: Counter[str] = Counter()
         self.classes: Counter[Class] = Counter()
         self.profile: list[tuple[int, int | None]] = []
+        self.regions: dict[tuple[Class, bool], int] = {}
 
     def one(self, moment: int) -> None:
         """Run at a moment, and speak for as many as the run allows."""
-        path = Path()
-        told = self.prober(Traced(float(moment), 1.0, float(self.period), path))
+        spoken = speak(self.prober, moment, (self.cover.first, self.cover.last), self.period, _figures)
         self.runs += 1
-        if told.reaction is not None and isinstance(told.reaction.measured, Traced) and told.reaction.measured.err > 0:
-            path.within((SURE / told.reaction.measured.err) ** (1 / 3))
-        claim = path.claim(self.cover.first - moment, self.cover.last - moment)
-        if path.left and not path.steep:
-            self.weak[f"the moment leaves the model by {path.left}"] += 1
-        ahead = (self.cover.last - moment - claim.first) // self.period
-        claim = claim._replace(turns=max(0, min(claim.turns, ahead)))
+        if spoken.left:
+            self.weak[f"the moment leaves the model by {spoken.left}"] += 1
         before = self.cover.spoken
-        for turn in range(claim.turns + 1):
-            shift = moment + turn * self.period
-            self.cover.add(shift + claim.first, shift + claim.last)
-        self.classes[told.what] += self.cover.spoken - before
-        self._take(told, claim, moment)
+        for first, last in spoken.places(moment, self.period):
+            self.cover.add(first, last)
+        self.classes[spoken.told.what] += self.cover.spoken - before
+        self._take(spoken.told, spoken.claim, moment)
 
     def _take(self, told: Told, claim: Claim, moment: int) -> None:
         """The worst of a region stands at one of its corners, or at the top of a bend."""
-        places = {claim.first, claim.last}
-        if told.reaction is not None and isinstance(told.reaction.measured, Traced) and told.reaction.measured.bend < 0:
-            top = us(-told.reaction.measured.slope / (2 * told.reaction.measured.bend))
-            places |= {d for d in (top - 1, top, top + 1) if claim.first <= d <= claim.last}
-        for d, k in sorted((d, k) for d in places for k in (0, claim.turns)):
+        shown = (told.what, told.acted)
+        self.regions[shown] = min(self.regions.get(shown, moment), moment + claim.first)
+        for d, k in corners(None if told.reaction is None else told.reaction.measured, claim):
             at = moment + d + k * self.period
             measured = None if told.reaction is None else us(_value(told.reaction, d, k))
             limit = None if told.reaction is None else told.reaction.limit
@@ -123,6 +152,15 @@ class _Laying:
                 self.worst = one
             if (d, k) == (claim.first, 0):
                 self.profile.append((at, None if measured is None or limit is None else limit - measured))
+
+
+def corners(measured: Any, claim: Claim) -> list[tuple[int, int]]:
+    """Where in a region a figure may be greatest: (d, periods)."""
+    places = {claim.first, claim.last}
+    if isinstance(measured, Traced) and measured.bend < 0:
+        top = us(-measured.slope / (2 * measured.bend))
+        places |= {d for d in (top - 1, top, top + 1) if claim.first <= d <= claim.last}
+    return sorted((d, k) for d in places for k in {0, claim.turns})
 
 
 def _value(reaction: Reaction, d: int, k: int) -> float:
@@ -180,4 +218,5 @@ def _result(laying: _Laying, prober: Prober) -> Laid:
         open_ = sum(end - begin + 1 for begin, end in gaps)
         why = "; ".join(filter(None, (f"{open_} us of the window were not reached", why)))
     bound = laying.most if coverage is Coverage.EXACT else None
-    return Laid(worst, bound, laying.runs, coverage, why, gaps, dict(laying.classes), tuple(laying.profile))
+    return Laid(worst, bound, laying.runs, coverage, why, gaps, dict(laying.classes), tuple(laying.profile),
+                tuple(laying.regions.items()))

@@ -15,13 +15,14 @@ from collections.abc import Callable, Iterator, Sequence
 from enum import Enum
 from typing import Any, NamedTuple
 
-from gatesim.events import Direction, Run
+from gatesim.events import Direction, LeafName, Run
 from gatesim.plant.fault import FaultBegins, Place
 from gatesim.plant.faults.catalogue import faults, place
 from gatesim.requirements.verdict import Verdict
 from gatesim.run import Course
 from gatesim.scenario.agenda import Due
 from gatesim.search.classes import ORDER, Class
+from gatesim.search.contacts import can_meet
 from gatesim.search.ground import Ground, Phase
 from gatesim.search.moments import Coverage, Laid, Prober, Worst, grid, lay
 from gatesim.search.probe import ContactProber, FaultProber, guards, merged
@@ -63,6 +64,8 @@ class PairRow(NamedTuple):
     then: str
     then_device: str
     direction: Direction
+    leaf: LeafName | None
+    """Whose move it is; None: there is one leaf."""
     when: When
     onset: int
     """The moment of the first fault."""
@@ -133,7 +136,7 @@ class Pairs:
         made = []
         for k, ground in enumerate(self.bench.grounds):
             if ground.phase is Phase.TRAVEL:
-                met = any(zone.direction is ground.direction for zone in self.bench.site.zones)
+                met = can_meet(self.bench.site, ground)
                 for first in spots:
                     made += [PairTask(*first, CONTACT, "", k)] if met else []
                     made += [PairTask(*first, *then, k) for then in spots if then != first]
@@ -156,8 +159,9 @@ class Pairs:
                                   place(faults()[task.then], bench.site, task.then_device))
         laid = _laid(window, bench.period, prober, lambda: budget is None or time.perf_counter() - begun < budget,
                      sampled=task.then == CONTACT)
-        return PairRow(*task[:4], ground.direction, When.LATENT if latent else When.DURING, onset, alone, second,
-                       laid.worst.what, laid.worst, laid.bound, laid.runs, laid.coverage, laid.why, laid.gaps, window,
+        when = When.LATENT if latent else When.DURING
+        return PairRow(*task[:4], ground.direction, bench.leaf_of(ground), when, onset, alone, second, laid.worst.what,
+                       laid.worst, laid.bound, laid.runs, laid.coverage, laid.why, laid.gaps, window,
                        time.perf_counter() - begun)
 
     def alone(self, kind: str, device: str, number: int) -> tuple[Class, int]:

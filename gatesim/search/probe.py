@@ -6,8 +6,9 @@ from typing import Any
 
 from gatesim import events as e
 from gatesim.errors import GatesimError, ModelError
-from gatesim.events import ContactBegan, Direction, Guard, Run
+from gatesim.events import ContactBegan, Direction, Guard, LeafName, Run
 from gatesim.plant.fault import FaultBegins, FaultEnds, Place
+from gatesim.plant.leaves import as_leaf, leaves
 from gatesim.plant.world import Plant
 from gatesim.requirements.verdict import Verdict
 from gatesim.run import Course, silences
@@ -43,8 +44,9 @@ PULSES = (PERMANENT, TRANSIENT, INTERMITTENT)
 
 def guards(place: Place, direction: Direction) -> bool:
     """Whether a device has to do with a move in this direction: it guards it, or is of the drive that moves it."""
-    if place.device in {way.value for way in Direction}:
-        return place.device == direction.value  # the contactor of a direction
+    whose = place.device.removeprefix(LeafName.SECOND.of).strip()
+    if whose in {way.value for way in Direction}:
+        return whose == direction.value  # the contactor of a direction, of either leaf
     return place.guard in (Guard.BOTH, Guard.DRIVE) or place.guard.value == direction.value
 
 
@@ -58,6 +60,8 @@ class FaultProber:
         self.place, self.pulse = place, pulse
         self.guards = guards(place, ground.direction)
         self.nominal: Course | None = None
+        self.acted = False
+        """Whether the fault disturbed anything in the last run."""
         self.trail: Trail | None = None
         """What the last run left that was lived to its end."""
         self.lived = LATE + 1
@@ -95,7 +99,7 @@ class FaultProber:
             return Told(Class.UNDETERMINED, None, f"{type(error).__name__}: {error}", broken=True)
         if along is not None and along.said is not None:
             return along.said
-        return told(judge.verdicts(course.world.now), seen)
+        return told(judge.verdicts(course.world.now), seen)._replace(acted=self.acted)
 
     def stimuli(self, moment: Any) -> list[Due]:
         """What the fault brings from outside."""
@@ -133,7 +137,7 @@ class FaultProber:
     def _play(self, course: Course, moment: Any, along: Along | None) -> Seen:
         """Play until the reaction is known, the story has ended or the course has joined a trail."""
         assert self.place.fault is not None
-        watch = Watch(course, self.ground, self.site.gate.travel)
+        watch = watch_for(course, self.ground, self.site)
         for instants, (now, happened) in enumerate(course.play()):
             if watch.over(now, happened):
                 break
@@ -141,15 +145,16 @@ class FaultProber:
                 raise ModelError(f"given up after {DEADLOCK} instants")
             if along is not None and along.after(course, now, watch.facts()):
                 break
+        self.acted = watch.acted is not None
         as_press = self.place.fault.as_press or self.place.as_press
         return Seen(moment, watch.interrupted, watch.stood, as_press, self.guards)
 
 
 def contact(site: Any, ground: Ground, moment: Any) -> Due:
     """An obstruction that the moving leaf meets at this moment: it enters behind its face, and is moved to it."""
-    zone = next(zone for zone in site.zones if zone.direction is ground.direction)
-    far = site.gate.travel if ground.direction is Direction.CLOSING else 0.0
-    return Due(moment, e.EnterObstruction("sweep contact", zone.name, far, None, True))
+    zone = next(zone for zone in site.zones if zone.direction is ground.direction and zone.leaf is ground.leaf)
+    far = as_leaf(site, ground.leaf).gate.travel if ground.direction is Direction.CLOSING else 0.0
+    return Due(moment, e.EnterObstruction("sweep contact", zone.name, far, None, True, ground.leaf.of))
 
 
 class ContactProber(FaultProber):
@@ -178,7 +183,7 @@ class ContactProber(FaultProber):
         judge = course.judge
         assert judge is not None
         self.means = {}
-        watch = Watch(course, self.ground, self.site.gate.travel)
+        watch = watch_for(course, self.ground, self.site)
         touched: Any = None
         for now, happened in course.play():
             if any(type(event) is ContactBegan for event in happened):
@@ -254,6 +259,64 @@ class Watch:
         if self.awaited and not waits:
             return True
         return bool(now >= self.last and not waits and not self.moving)
+
+
+class WatchBoth(Watch):
+    """The same of a gate of two leaves, of which one may stand and wait while the order goes on.
+
+    The move is interrupted when the order ends, or turns, before every leaf has come to its own end, or when a leaf
+    goes the other way.  The leaf *stands* when both do.
+    """
+
+    def __init__(self, course: Course, ground: Ground, site: Any) -> None:
+        super().__init__(course, ground, site.gate.travel)
+        self.travels = {one.leaf: one.gate.travel for one in leaves(site)}
+        assert course.judge is not None
+        known = [state.driving for state, one in zip(course.judge.states, course.judge.monitors, strict=True)
+                 if one.id == AWAITED[0]]
+        self.under_way: set[LeafName] = {one.leaf for one in known if one.direction is not None}
+        self.short: set[LeafName] = set()
+        """Leaves that have come to stand away from the end for which they make."""
+        self.ordered = any(one.order is ground.direction for one in known)
+        self.moving = bool(self.under_way)
+
+    def facts(self) -> tuple[Any, ...]:
+        """All that it remembers."""
+        return (*super().facts(), self.ordered, *[leaf in self.under_way for leaf in LeafName],
+                *[leaf in self.short for leaf in LeafName])
+
+    def over(self, now: Any, happened: list[Any]) -> bool:
+        """Look at an instant's events; whether the run may end after it."""
+        others = []
+        for event in happened:
+            kind = type(event)
+            if kind is e.LeafStopped:
+                self.under_way.discard(event.leaf)
+                if not self.ground.is_own_end(event.x, self.travels[event.leaf]):
+                    self.short.add(event.leaf)
+            elif kind is e.LeafStarted:
+                self.under_way.add(event.leaf)
+                self.short.discard(event.leaf)
+                if event.direction is not self.ground.direction:
+                    self.interrupted = True
+            elif kind is e.OrdersChanged:
+                self.ordered = event.order is self.ground.direction
+                others.append(event)
+            else:
+                others.append(event)
+        if self.short and not self.ordered:
+            self.interrupted = True
+            if not self.under_way and self.stood is None and self.acted is not None:
+                self.stood = now - self.acted
+        self.moving = bool(self.under_way)
+        return super().over(now, others)
+
+
+def watch_for(course: Course, ground: Ground, site: Any) -> Watch:
+    """What watches a run on this site."""
+    if site.second_leaf is None:
+        return Watch(course, ground, site.gate.travel)
+    return WatchBoth(course, ground, site)
 
 
 def _plain(moment: Any) -> float:

@@ -16,7 +16,7 @@ from concurrent.futures import ProcessPoolExecutor, as_completed
 from multiprocessing.synchronize import Event
 from typing import NamedTuple
 
-from gatesim.events import Direction, FoundBy
+from gatesim.events import Direction, FoundBy, LeafName
 from gatesim.plant.build import build
 from gatesim.plant.fault import Place
 from gatesim.plant.faults.catalogue import faults, place
@@ -32,14 +32,12 @@ from gatesim.scenario.agenda import Due
 from gatesim.scenario.agenda import agenda as stimuli
 from gatesim.scenario.model import Fault, Scenario
 from gatesim.search.classes import Class, expected
-from gatesim.search.ground import SETTLE, Ground, Phase, grounds, grounds_of
+from gatesim.search.contacts import Contacts, Latent, More, can_meet
+from gatesim.search.ground import SETTLE, Ground, Phase, grounds, grounds_of, move_title
 from gatesim.search.moments import Coverage, Laid, Worst, lay
 from gatesim.search.ordering import Noted
-from gatesim.search.probe import PERMANENT, PULSES, ContactProber, FaultProber, Pulse, contact, guards, merged
+from gatesim.search.probe import PERMANENT, PULSES, FaultProber, Pulse, contact, guards, merged
 from gatesim.search.story import FaultStep, scenario_text
-
-CONTACTS = 8
-"""Moments of contact tried where a fault alone has no effect."""
 
 
 class Task(NamedTuple):
@@ -52,36 +50,14 @@ class Task(NamedTuple):
     pulse: str
 
 
-class Latent(NamedTuple):
-    """What contacts showed while a fault was there and nothing announced it.
-
-    `tried` moments of contact, of which the edge's path alone failed `edge` times, the force sensing alone `force`
-    times, and both together, that is the gate as a whole, `whole` times; each only where the healthy gate passes.
-    `unprotected`: from the first to the last such moment (us).
-    """
-
-    tried: int
-    edge: int
-    force: int
-    whole: int
-    unprotected: int
-    first: int | None
-    """The first moment of contact that was missed, if any."""
-    missed: tuple[tuple[str, str], ...]
-    """The requirements that failed there, each with its failure."""
-
-    @property
-    def rescued(self) -> int:
-        """Contacts that one means missed and the other met."""
-        return max(self.edge, self.force) - self.whole
-
-
 class Row(NamedTuple):
     """One row of the result."""
 
     fault: str
     device: str
     direction: Direction
+    leaf: LeafName | None
+    """Whose move it is; None: there is one leaf."""
     phase: Phase
     duration: str
     found: FoundBy
@@ -134,7 +110,7 @@ class Bench:
     """A site (or a scenario) with its plant and grounds, ready to be swept.  One is made in each process."""
 
     def __init__(self, site: Site, roles: Roles, seed: int, phases: Iterable[Phase],
-                 scenario: Scenario | None = None) -> None:
+                 scenario: Scenario | None = None, trace_contacts: bool = False) -> None:
         self.site, self.seed = site, seed
         self.reached: set[int] = set()
         if type(roles.controller) is ReferenceController:
@@ -148,8 +124,9 @@ class Bench:
         self.period = min([node.sampling for node in nodes], default=10_000)
         self.ended: Callable[[], bool] = _never
         """Whether somebody wants the row in hand to end now; what it did not reach is a gap then."""
-        self._healthy: dict[int, dict[int, dict[str, bool]]] = {}
         self._noted: dict[int, Noted] = {}
+        self.trace_contacts = trace_contacts
+        self._contacts: dict[int, Contacts] = {}
 
     def tasks(self, kinds: Sequence[str], pulses: Sequence[Pulse] = (PERMANENT,)) -> tuple[Task, ...]:
         """Every row that this bench can make of these kinds."""
@@ -160,6 +137,10 @@ class Bench:
                     made += [Task(0, kind, spot.device, k, pulse.title) for pulse in pulses]
         return tuple(task._replace(number=n) for n, task in enumerate(made))
 
+    def leaf_of(self, ground: Ground) -> LeafName | None:
+        """Whose move a ground is; None where there is one leaf."""
+        return None if self.site.second_leaf is None else ground.leaf
+
     def row(self, task: Task, budget: float | None = None) -> Row:
         """Make one row within a budget (s; None: as long as it takes)."""
         begun = time.perf_counter()
@@ -169,61 +150,38 @@ class Bench:
         if task.ground not in self._noted:
             self._noted[task.ground] = Noted(self.plant, self.site, self.seed, ground)
         prober = FaultProber(self.plant, self.site, self.seed, ground, spot, pulse, self._noted[task.ground])
-        laid = lay(ground.first, ground.last, self.period, prober,
-                   lambda _: (budget is None or time.perf_counter() - begun < budget) and not self.ended())
+        met = ground.phase is Phase.TRAVEL and pulse is PERMANENT
+        # Where contacts are traced they have half of the time.
+        alone = budget if budget is None or not (met and self.trace_contacts) else budget / 2
+        laid = lay(ground.first, ground.last, self.period, prober, lambda _: self._goes_on(begun, alone))
         outcome, latent = laid.worst.what, None
-        if laid.worst.what is Class.NO_EFFECT and ground.phase is Phase.TRAVEL and pulse is PERMANENT:
-            latent = self.contacts(task.ground, spot)
+        if laid.worst.what is Class.NO_EFFECT and met:
+            latent = self.contacts(task.ground, spot, [first for _, first in laid.regions],
+                                   (lambda: self._goes_on(begun, budget)) if self.trace_contacts else None)
             if latent is not None and latent.first is not None:
                 outcome = Class.LATENT
         return self._row(task, laid, outcome, latent, time.perf_counter() - begun)
 
+    def _goes_on(self, begun: float, budget: float | None) -> bool:
+        """Whether there is time left, and nobody wants an end."""
+        return (budget is None or time.perf_counter() - begun < budget) and not self.ended()
+
     def _row(self, task: Task, laid: Laid, outcome: Class, latent: Latent | None, seconds: float) -> Row:
         ground, kind = self.grounds[task.ground], faults()[task.fault]
         spot = place(kind, self.site, task.device)
-        return Row(task.fault, spot.device, ground.direction, ground.phase, task.pulse, kind.found,
-                   guards(spot, ground.direction), kind.shows_late, outcome, laid.worst, laid.bound, laid.runs,
-                   laid.coverage, laid.why, laid.gaps, (ground.first, ground.last), laid.classes, laid.profile, latent,
-                   frozenset(self.reached), seconds)
+        return Row(task.fault, spot.device, ground.direction, self.leaf_of(ground), ground.phase, task.pulse,
+                   kind.found, guards(spot, ground.direction), kind.shows_late, outcome, laid.worst, laid.bound,
+                   laid.runs, laid.coverage, laid.why, laid.gaps, (ground.first, ground.last), laid.classes,
+                   laid.profile, latent, frozenset(self.reached), seconds)
 
-    def contacts(self, number: int, spot: Place, tries: int = CONTACTS) -> Latent | None:
-        """Contacts spread over the travel with the fault there from its beginning; None where none can be made."""
+    def contacts(self, number: int, spot: Place, onsets: Sequence[int], more: More | None) -> Latent | None:
+        """Contacts while a fault is there; None where none can be made."""
         ground = self.grounds[number]
-        if all(zone.direction is not ground.direction for zone in self.site.zones):
+        if not can_meet(self.site, ground):
             return None
-        prober = ContactProber(self.plant, self.site, self.seed, ground, spot, ground.first)
-        healthy = self._known_healthy(number, tries)
-        failed: dict[str, list[int]] = {name: [] for name in _MEANS}
-        first: tuple[tuple[str, str], ...] = ()
-        for moment, passes in healthy.items():
-            prober(moment)
-            now = [name for name in _MEANS if passes[name] and _is(prober, name, Outcome.FAIL)]
-            for name in now:
-                failed[name].append(moment)
-            first = first or tuple((name, prober.means[name].failure or "") for name in now)
-        edge, force, whole = (failed[name] for name in _MEANS)
-        missed = sorted({*edge, *force, *whole})
-        return Latent(len(healthy), len(edge), len(force), len(whole), missed[-1] - missed[0] if missed else 0,
-                      missed[0] if missed else None, first)
-
-    def _known_healthy(self, number: int, tries: int) -> dict[int, dict[str, bool]]:
-        if number not in self._healthy:
-            ground = self.grounds[number]
-            prober = ContactProber(self.plant, self.site, self.seed, ground, None, ground.first)
-            made: dict[int, dict[str, bool]] = {}
-            for k in range(tries):
-                moment = ground.first + (ground.last - ground.first) * (2 * k + 1) // (2 * tries)
-                prober(moment)
-                made[moment] = {name: _is(prober, name, Outcome.PASS) for name in _MEANS}
-            self._healthy[number] = made
-        return self._healthy[number]
-
-
-_MEANS = ("edge-alone-reversal-begun", "force-alone-reversal-begun", "reversal-begun")
-
-
-def _is(prober: ContactProber, name: str, outcome: Outcome) -> bool:
-    return name in prober.means and prober.means[name].outcome is outcome
+        if number not in self._contacts:
+            self._contacts[number] = Contacts(self.plant, self.site, self.seed, ground, self.period)
+        return self._contacts[number].latent(spot, onsets, more)
 
 
 class Summary(NamedTuple):
@@ -274,14 +232,15 @@ def worst_story(bench: Bench, row: Row, site: str) -> str:
     It expects what the sweep found: the requirement that measured the reaction, or the one that failed.
     """
     assert row.worst is not None
-    ground = next(one for one in bench.grounds if (one.direction, one.phase) == (row.direction, row.phase))
+    ground = next(one for one in bench.grounds
+                  if (one.direction, bench.leaf_of(one), one.phase) == (row.direction, row.leaf, row.phase))
     pulse = next(one for one in PULSES if one.title == row.duration)
     step = FaultStep(row.fault, row.device, row.worst.at, pulse.lasts, pulse.gap, pulse.times)
     agenda = ground.agenda
     if row.outcome is Class.LATENT and row.latent is not None and row.latent.first is not None:
-        step = step._replace(at=ground.first)
+        step = step._replace(at=row.latent.onset)
         agenda = tuple(merged(list(agenda), [contact(bench.site, ground, row.latent.first)]))
-    title = f"{row.fault} at {row.device}, {row.direction.value}, {row.phase.value}: the worst moment"
+    title = f"{row.fault} at {row.device}, {move_title(row.direction, row.leaf)}, {row.phase.value}: the worst moment"
     measured = "no reaction" if row.worst.measured is None else f"a reaction after {row.worst.measured} us"
     teaches = f"A sweep found it: {row.outcome.value}, {measured}; coverage {row.coverage.value}."
     ends = ground.ends if row.worst.measured is None else max(ground.ends, row.worst.at + row.worst.measured + SETTLE)
@@ -313,11 +272,13 @@ class Order(NamedTuple):
     phases: tuple[Phase, ...]
     load: Callable[[], Roles]
     """Makes the logic under test, in the worker."""
+    trace_contacts: bool = False
+    """Whether the moment of a contact is traced, too, where a fault alone has no effect."""
 
 
 def bench_for(order: Order) -> Bench:
     """The bench of an order."""
-    return Bench(order.site, order.load(), order.seed, order.phases, order.scenario)
+    return Bench(order.site, order.load(), order.seed, order.phases, order.scenario, order.trace_contacts)
 
 
 def in_turn(bench: Bench, tasks: Sequence[Task], budget: float | None) -> Iterator[Row]:

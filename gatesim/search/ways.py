@@ -21,7 +21,7 @@ from gatesim.plant.world import Plant
 from gatesim.scenario.agenda import Due
 from gatesim.search.classes import Class
 from gatesim.search.covering import covering_array
-from gatesim.search.ground import Ground, Phase, grounds
+from gatesim.search.ground import Ground, Phase, grounds, one_leaf
 from gatesim.search.moments import Worst
 from gatesim.search.probe import KEY, FaultProber, guards
 from gatesim.units import us
@@ -89,6 +89,7 @@ class Combiner:
     """A site's flags, and a run for each combination of them."""
 
     def __init__(self, site: Site, roles: Roles, seed: int) -> None:
+        one_leaf(site, "combinations")
         self.site, self.roles, self.seed = site, roles, seed
         self.spots: dict[str, Place] = {}
         for kind in KINDS:

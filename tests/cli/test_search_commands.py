@@ -149,3 +149,27 @@ def test_a_failure_that_is_not_there(gatesim, scenarios) -> None:
     said = gatesim("shorten", scenarios / "bad-watchdog-too-long.scenario.yaml", "--requirement", "peak-force")
     assert said.code == 2
     assert "it fails: " in said.err
+
+
+COURT = Path(__file__).parents[2] / "scenarios" / "sites" / "foundry-court.site.yaml"
+
+
+@pytest.mark.slow
+def test_rows_name_the_leaf(gatesim, tmp_path) -> None:
+    store = tmp_path / "kept.sqlite"
+    said = gatesim("sweep", COURT, "--fault", "edge-torn-loose", "--budget", "2", "--jobs", "1", "--format", "json",
+                   "--save", "one", "--store", store)
+    rows = json.loads(said.out)["rows"]
+    assert {row["leaf"] for row in rows} == {"first", "second"}
+    assert len({(row["device"], row["direction"], row["leaf"]) for row in rows}) == len(rows) == 16
+    kept = gatesim("history", "--store", store)
+    assert "16" in kept.out
+    assert said.code == 0
+
+
+def test_what_knows_one_leaf_only_says_so(gatesim) -> None:
+    sweep = ("sweep", COURT, "--fault", "lost-link", "--budget", "0.1")
+    for asked in (("losses", COURT, "--loss", "1 %"), (*sweep, "--ways", "2")):
+        said = gatesim(*asked)
+        assert said.code == 2
+        assert "take a site of one leaf only" in said.err

@@ -111,7 +111,7 @@ def test_what_there_is_no_time_for_is_missing(pairs) -> None:
 @pytest.mark.parametrize(("outcome", "graver"), [
     (Class.UNSAFE, True), (Class.LATE, True), (Class.LATENT, True), (Class.NUISANCE, False), (Class.SAFE, False)])
 def test_graver_than_each_alone(pairs, outcome, graver) -> None:
-    row = PairRow("a", "b", "c", "d", Direction.CLOSING, When.LATENT, 0, Class.NO_EFFECT, Class.SAFE, outcome, None,
-                  None, 0, Coverage.SAMPLED, "", (), (0, 1), 0.0)
+    row = PairRow("a", "b", "c", "d", Direction.CLOSING, None, When.LATENT, 0, Class.NO_EFFECT, Class.SAFE, outcome,
+                  None, None, 0, Coverage.SAMPLED, "", (), (0, 1), 0.0)
     assert row.graver is graver
     assert not row._replace(first=Class.UNSAFE).graver

@@ -27,7 +27,8 @@ if TYPE_CHECKING:
 @click.command("sweep")
 @click.argument("file", metavar="SITE_OR_SCENARIO")
 @click.option("--fault", "kinds", multiple=True, metavar="ID", help="Only this fault kind; may be given again.")
-@click.option("--full", is_flag=True, help="All phases of a move, and transient and intermittent faults as well.")
+@click.option("--full", is_flag=True,
+              help="All phases of a move, transient and intermittent faults, and every moment of a contact.")
 @click.option("--pairs", "with_pairs", is_flag=True,
               help="Second faults as well: ordered pairs of the fault kinds asked for, and each with a contact.")
 @click.option("--ways", type=click.IntRange(min=1, max=6), default=None,
@@ -78,7 +79,7 @@ def COMMAND(  # noqa: N802 - a value, made by the decorators
     site, scenario = _read(file)
     used = seed if seed is not None else scenario.seed if scenario is not None else 1
     order = Order(site, scenario, used, tuple(Phase) if full else (Phase.TRAVEL,),
-                  partial(load_roles, logic, talk.note_once))
+                  partial(load_roles, logic, talk.note_once), trace_contacts=full)
     tasks = bench_for(order).tasks(_chosen(kinds), PULSES if full else (PERMANENT,))
     share = _budget_of_rows(budget, kinds, with_pairs)
     with _keeping(talk, name, store, order, len(tasks)) as keeper:
@@ -245,8 +246,8 @@ def _rows(talk: Talk, order: Order, tasks: tuple[Task, ...], budget: float | Non
         talk.complain(f"gatesim: {error}")
         ended = Exit.OUR_FAULT
     places = {(task.fault, task.device, task.ground, task.pulse): task.number for task in tasks}
-    grounds = {(ground.direction, ground.phase): k for k, ground in enumerate(bench.grounds)}
-    rows.sort(key=lambda row: places[row.fault, row.device, grounds[row.direction, row.phase], row.duration])
+    grounds = {(ground.direction, bench.leaf_of(ground), ground.phase): k for k, ground in enumerate(bench.grounds)}
+    rows.sort(key=lambda row: places[row.fault, row.device, grounds[row.direction, row.leaf, row.phase], row.duration])
     return rows, time.perf_counter() - begun, ended
 
 
@@ -271,7 +272,8 @@ def _write(talk: Talk, order: Order, swept: Swept, file: str, folder: str) -> No
         raise BadUsage(f"--write {folder}: there is no such folder")
     bench, site = bench_for(order), os.path.relpath(file, folder)
     for row in swept.rows:
-        parts = (row.fault, row.device, row.direction.value, row.phase.value, row.duration)
+        leaf = [] if row.leaf is None else [row.leaf.value]
+        parts = (row.fault, row.device, row.direction.value, *leaf, row.phase.value, row.duration)
         name = "-".join("".join(c if c.isalnum() else "-" for c in part) for part in parts).replace("--", "-")
         write_whole(os.path.join(folder, name.strip("-") + SCENARIO_SUFFIX), worst_story(bench, row, site).encode())
     talk.note(f"written: {len(swept.rows)} scenarios in {folder}")
