@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Callable
 from functools import wraps
 from typing import Any, TypeVar
@@ -11,6 +12,9 @@ import click
 from gatesim.cli.talk import Talk
 from gatesim.cli.wanted import Wanted, WantedBeside
 from gatesim.shown import System, shown_in
+
+HTML = "html"
+"""The format of a report that is one page for a browser."""
 
 
 class _Whole(click.IntRange):
@@ -49,20 +53,39 @@ def loudness(command: F) -> F:
     )(command)
 
 
-def result(command: F) -> F:
-    """--format, --output, -q and -v."""
-    command = loudness(command)
-    command = click.option(
-        "-o", "--output", metavar="FILE", default=None, help="Write the result here, whole or not at all."
-    )(command)
-    return click.option(
-        "--format",
-        "style",
-        type=click.Choice(["text", "json"]),
-        default="text",
-        show_default=True,
-        help="For people or for programs.",
-    )(command)
+def result_as(*more: str) -> Callable[[F], F]:
+    """--format, --output, -q and -v; `more`: the formats beside text and JSON."""
+
+    def with_options(command: F) -> F:
+        command = loudness(command)
+        command = click.option(
+            "-o", "--output", metavar="FILE", default=None, help="Write the result here, whole or not at all."
+        )(command)
+        return click.option(
+            "--format",
+            "style",
+            type=click.Choice(["text", "json", *more]),
+            default="text",
+            show_default=True,
+            help="For people, for programs, or as a page." if more else "For people or for programs.",
+        )(command)
+
+    return with_options
+
+
+result = result_as()
+
+
+def can_write_page(style: str, output: str | None) -> None:
+    """BadUsage, before any work, where a page is asked for and can't be made or would go to a terminal."""
+    if style != HTML:
+        return
+    from gatesim.errors import BadUsage
+    from gatesim.report.html.pages import can_write
+
+    can_write()
+    if output in (None, "-") and sys.stdout.isatty():
+        raise BadUsage("--format html is a page for a browser; give --output FILE, or redirect it")
 
 
 def _units(context: click.Context, _: click.Parameter, given: str) -> None:

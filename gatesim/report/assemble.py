@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from types import MappingProxyType
 
 from gatesim import trace
 from gatesim.events import Run, Stamped
@@ -37,7 +38,7 @@ def assemble(file: str, run: RunResult, requirements: Mapping[str, Requirement],
         file=file,
         title=scenario.title,
         seed=run.seed,
-        rows=judged_rows(run.rows, run.sections, requirements),
+        rows=judged_rows(run.rows, run.sections, requirements, _places(scenario)),
         sha256=trace.digest(story_of(run)),
         residual=_residual(scenario, faults),
         claims=scenario.covers,
@@ -47,9 +48,13 @@ def assemble(file: str, run: RunResult, requirements: Mapping[str, Requirement],
 
 
 def judged_rows(
-    rows: Sequence[Row], sections: Sequence[Section], requirements: Mapping[str, Requirement]
+    rows: Sequence[Row],
+    sections: Sequence[Section],
+    requirements: Mapping[str, Requirement],
+    places: Mapping[str | None, tuple[int, int]] = MappingProxyType({}),
 ) -> tuple[JudgedRow, ...]:
-    """Each row with its requirement and the events that prove it."""
+    """Each row with its requirement, the events that prove it and the place of its expectation; `places`: by the
+    requirement's id, under None that of the list."""
     return tuple(
         JudgedRow(
             requirements[row.requirement],
@@ -59,9 +64,16 @@ def judged_rows(
             row.why,
             row.profile.value,
             tuple(_proof(_event(sections, row.section, number)) for number in row.verdict.evidence),
+            places.get(row.requirement, places.get(None, (0, 0))),
         )
         for row in rows
     )
+
+
+def _places(scenario: Scenario) -> dict[str | None, tuple[int, int]]:
+    """Where each expectation stands, and under None the list of them."""
+    names = [*(expectation.requirement for expectation in scenario.expect), None]
+    return dict(zip(names, scenario.expected_at, strict=False))  # a scenario from no file has no places
 
 
 def _event(sections: Sequence[Section], place: int, number: int) -> Stamped:

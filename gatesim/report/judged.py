@@ -36,6 +36,8 @@ class JudgedRow(NamedTuple):
     """Why it differs, or ""."""
     profile: str
     evidence: tuple[Proof, ...]
+    place: tuple[int, int] = (0, 0)
+    """Line and column of what expects it, or of the list that does not have it; zeros where there is no file."""
 
 
 class Residual(NamedTuple):

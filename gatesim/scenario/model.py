@@ -199,5 +199,7 @@ class Scenario:
     """Cells of the coverage matrix that this file exercises: "open closing mid-travel"."""
     file: str = ""
     site_file: str = ""
+    expected_at: tuple[tuple[int, int], ...] = ()
+    """Where each of `expect` stands in the file: line and column, from 1; last, where the list itself stands."""
     overrides: tuple[Override, ...] = ()
     """Settings of the site changed for this scenario, as the file states them; already applied in `site`."""

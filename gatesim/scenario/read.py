@@ -78,7 +78,13 @@ def read_scenario(
     check_scenario(partial, site, catalogue, say)
     raise_all(troubles)
     assert site is not None
-    return Scenario(**found, site=site, file=shown(path), site_file=site_file)
+    return Scenario(**found, site=site, file=shown(path), site_file=site_file, expected_at=_expected_at(body))
+
+
+def _expected_at(body: Tree) -> tuple[tuple[int, int], ...]:
+    """Where each expectation stands, and last the list."""
+    spots = [body.spot(("expect", k)) for k in range(len(body.data["expect"]))]
+    return tuple((spot.line, spot.column) for spot in (*spots, body.spot(("expect",), key=True)))
 
 
 def collect(paths: Iterable[str | os.PathLike[str]]) -> tuple[list[str], list[str]]:

@@ -48,7 +48,7 @@ LONG_TEXTS = frozenset({"notes", "teaches"})
 LONGEST_LONG_TEXT = 10_000
 LONGEST_TEXT = 200
 
-DROPPED = frozenset({"file", "site_file", "site"})
+DROPPED = frozenset({"file", "site_file", "site", "expected_at"})
 """Fields of a Scenario that its file does not state as they stand (`site` is read apart)."""
 
 TEXT_OR_NUMBER: dict[str, Any] = {"type": ["string", "integer", "number", "boolean"]}

@@ -13,6 +13,7 @@ from gatesim.cli.wanted import Wanted, WantedBeside
 if TYPE_CHECKING:
     from gatesim.cli.beside import BesideCheck
     from gatesim.cli.judge_file import Done
+    from gatesim.report.judged import Judged
     from gatesim.report.plain import Page
 
 
@@ -23,7 +24,7 @@ if TYPE_CHECKING:
 @options.seed
 @options.roles
 @options.units
-@options.result
+@options.result_as(options.HTML)
 @options.pass_talk
 def COMMAND(  # noqa: N802 - a value, made by the decorators
     talk: Talk,
@@ -47,6 +48,7 @@ def COMMAND(  # noqa: N802 - a value, made by the decorators
     from gatesim.scenario.read import SITE_SUFFIX, collect
 
     talk.for_programs(style)
+    options.can_write_page(style, output)
     if matrix and style != "text":
         raise BadUsage("--matrix is text; `--format json` has every verdict of it")
     if matrix and beside.compares:
@@ -80,6 +82,8 @@ def _deliver(talk: Talk, done: list[Done], seen: BesideCheck, seed: int | None, 
     results = sorted((result for result, _ in done), key=lambda result: result.file)
     if style == "json":
         talk.deliver(check_json.check_json(results, seed, seen.objects()), output)
+    elif style == options.HTML:
+        talk.deliver(_page(results, seed, seen, output), output)
     elif matrix:
         talk.render(lambda console: tables.draw(console, results), output)
     else:
@@ -89,3 +93,12 @@ def _deliver(talk: Talk, done: list[Done], seen: BesideCheck, seed: int | None, 
 
         talk.render_lines(draw, output)
     return worst((ended, *(code for _, code in done)))
+
+
+def _page(results: list[Judged], seed: int | None, seen: BesideCheck, output: str | None) -> str:
+    from gatesim.report.html.check_page import check_page
+    from gatesim.report.plain import Plain
+
+    beside = Plain()
+    seen.draw(beside)
+    return check_page(results, seed, beside.text(), output)

@@ -40,7 +40,7 @@ if TYPE_CHECKING:
 @options.store
 @options.seed
 @options.roles
-@options.result
+@options.result_as(options.HTML)
 @options.pass_talk
 def COMMAND(  # noqa: N802 - a value, made by the decorators
     talk: Talk,
@@ -72,6 +72,7 @@ def COMMAND(  # noqa: N802 - a value, made by the decorators
     from gatesim.search.probe import PERMANENT, PULSES
     from gatesim.search.sweep import Order, bench_for
 
+    options.can_write_page(style, output)
     site, scenario = _read(file)
     used = seed if seed is not None else scenario.seed if scenario is not None else 1
     order = Order(site, scenario, used, tuple(Phase) if full else (Phase.TRAVEL,),
@@ -85,7 +86,7 @@ def COMMAND(  # noqa: N802 - a value, made by the decorators
         _write(talk, order, swept, file, folder)
     left = None if budget is None else budget - seconds
     more = More() if ended is not None else _more(talk, order, kinds, with_pairs, ways, left)
-    _deliver(talk, swept, style, output, more)
+    _deliver(talk, order, swept, style, output, more)
     return _code(swept, more, ended, keeper)
 
 
@@ -264,11 +265,32 @@ def _write(talk: Talk, order: Order, swept: Swept, file: str, folder: str) -> No
     talk.note(f"written: {len(swept.rows)} scenarios in {folder}")
 
 
-def _deliver(talk: Talk, swept: Swept, style: str, output: str | None, more: More) -> None:
+def _deliver(talk: Talk, order: Order, swept: Swept, style: str, output: str | None, more: More) -> None:
     from gatesim import __version__
     from gatesim.report import sweep_json, sweep_text
 
     if style == "json":
         talk.deliver(sweep_json.sweep_json(swept, __version__, *more), output)
+    elif style == options.HTML:
+        talk.deliver(_page(order, swept, more), output)
     else:
         talk.render(lambda console: sweep_text.draw(console, swept, *more), output)
+
+
+def _page(order: Order, swept: Swept, more: More) -> str:
+    """The page; what is combined and paired stands in it as text."""
+    from io import StringIO
+
+    from rich.console import Console
+
+    from gatesim.report import pairs_text, ways_text
+    from gatesim.report.html.sweep_page import sweep_page
+    from gatesim.search.sweep import bench_for
+
+    text = StringIO()
+    console = Console(file=text, width=140, highlight=False, color_system=None, emoji=False)
+    if more.paired is not None:
+        pairs_text.draw(console, more.paired)
+    if more.combined is not None:
+        ways_text.draw(console, more.combined)
+    return sweep_page(swept, bench_for(order), text.getvalue(), swept.summary.missing)
