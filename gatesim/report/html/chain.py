@@ -105,8 +105,8 @@ class _Walk:
 
 def _delays(span: Instants, begins: int, ends: int, site: Site) -> tuple[Delay, ...]:
     walk = _Walk(span)
-    _to_the_order(walk, site)
-    _to_the_reaction(walk, _leaf(span))
+    if _to_the_order(walk, site):
+        _to_the_reaction(walk, _leaf(span))
     delays, since = [], begins
     for at, name, event in walk.links:
         delays.append(Delay(name, since, at, *tell(event)))
@@ -127,8 +127,9 @@ def _leaf(span: Instants) -> LeafName:
     return moved[-1] if moved else LeafName.FIRST
 
 
-def _to_the_order(walk: _Walk, site: Site) -> None:
-    """From the cause to the controller's order: by the edge's path, a beam's, or the force sensing."""
+def _to_the_order(walk: _Walk, site: Site) -> bool:
+    """From the cause to the controller's order, by the edge's path, a beam's, or the force sensing; whether it orders
+    the drive off."""
     order = walk.find(lambda v: isinstance(v, e.OrdersChanged) and v.order is None)
     report = walk.find(_bad, order)
     trip = walk.find(lambda v: isinstance(v, e.ForceTripped), order)
@@ -136,7 +137,7 @@ def _to_the_order(walk: _Walk, site: Site) -> None:
         _to_the_report(walk, report, site)
     else:
         walk.go("force rises until its sensing trips", trip)
-    walk.go("the controller answers", order)
+    return walk.go("the controller answers", order)
 
 
 def _bad(event: Any) -> bool:

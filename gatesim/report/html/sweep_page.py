@@ -15,6 +15,7 @@ from gatesim.report.run_text import story
 from gatesim.requirements.catalogue import requirements
 from gatesim.run import RunResult
 from gatesim.search.classes import Class
+from gatesim.search.moments import Coverage
 from gatesim.search.sweep import Bench, Row, Swept, worst_run
 
 POINTS = 300
@@ -37,10 +38,12 @@ def sweep_page(swept: Swept, bench: Bench | None, beside: str, missing: int) -> 
                      zip(swept.rows, cells, strict=True)]}
     matrix = [{"fault": fault, "device": device, "cells": [places.get((fault, device, column)) for column in columns]}
               for fault, device in devices]
-    counts = [(one.value, count) for one, count in swept.summary.outcomes.items() if count]
+    kinds = [(cell["outcome"] + ("" if cell["coverage"] == "exact" else f", {cell['coverage']}"), cell["look"],
+              cell["mark"]) for cell in cells]
+    counts = [(*kind, kinds.count(kind)) for kind in sorted(set(kinds))]
     differs = [f"{row.fault}, {row.device}, {row.direction.value}: {row.outcome.value}" for row in swept.rows
                if row.differs]
-    return page("sweep", f"Sweep of {swept.site}", data | {"texts": list(texts), "marks": MARKS}, swept=swept,
+    return page("sweep", f"Sweep of {swept.site}", data | {"texts": list(texts)}, swept=swept,
                 columns=columns, matrix=matrix, cells=cells, counts=counts, differs=differs, beside=beside,
                 residual=sum(row.residual for row in swept.rows), missing=missing,
                 coverage=_coverage(swept))
@@ -66,8 +69,17 @@ def _cell(row: Row) -> dict[str, Any]:
         figure = f"{max(row.latent.edge, row.latent.force)} of {row.latent.tried} contacts missed"
     else:
         figure = "no reaction measured"
-    return {"outcome": row.outcome.value, "look": MARKS[row.outcome.value][0], "mark": MARKS[row.outcome.value][1],
+    look, mark = look_of(row)
+    return {"outcome": row.outcome.value, "look": look, "mark": mark,
             "figure": figure, "coverage": row.coverage.value, "differs": row.differs}
+
+
+def look_of(row: Row) -> tuple[str, str]:
+    """Look and sign of a row: green is only what is proved for every moment."""
+    look, mark = MARKS[row.outcome.value]
+    if look != "good" or row.coverage is Coverage.EXACT:
+        return look, mark
+    return ("open", "?") if row.coverage is Coverage.INCOMPLETE else ("as", "≈")
 
 
 def _detail(row: Row, bench: Bench | None, texts: dict[str, int]) -> dict[str, Any]:

@@ -69,10 +69,10 @@ function storyOf(row) {
   return hold;
 }
 function choose(number, focus) {
-  const row = data.rows[number], [look, mark] = data.marks[row.cell.outcome];
+  const row = data.rows[number], { look, mark } = row.cell;
   for (const cell of cells) cell.setAttribute("aria-pressed", String(Number(cell.dataset.row) === number));
   const title = made("h3"), badge = made("span", { class: `badge ${look}` }), facts = made("dl");
-  badge.append(made("span", { "aria-hidden": "true" }, mark), ` ${row.cell.outcome}`);
+  badge.append(made("span", { "aria-hidden": "true" }, mark), ` ${row.cell.outcome}${row.cell.coverage === "exact" ? "" : `, ${row.cell.coverage}`}`);
   title.append(badge, " ", made("bdi", {}, row.name), `; ${row.column}`);
   for (const [name, text] of row.facts) { const pair = made("div"); pair.append(made("dt", {}, name), made("dd", {}, text)); facts.append(pair); }
   const parts = [title, facts];
