@@ -141,6 +141,14 @@ def test_the_gate_moves_with_slider_and_keys(opened: Opened) -> None:
     assert clock.inner_text() == before
 
 
+def test_no_long_state_is_missing_in_a_lane(opened: Opened) -> None:
+    """The controller is always in some mode: its bands fill the lane."""
+    lane = opened("run").locator(".lane", has_text="controller").first
+    wide = [float(text.rstrip("%")) for text in lane.locator("svg.track > svg").evaluate_all(
+        "all => all.map(one => one.getAttribute('width'))")]
+    assert sum(wide) > 97
+
+
 def test_a_jump_shows_the_contact(opened: Opened) -> None:
     page = opened("run")
     assert page.locator(".block.closing").is_hidden()

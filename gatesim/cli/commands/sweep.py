@@ -82,8 +82,7 @@ def COMMAND(  # noqa: N802 - a value, made by the decorators
     with _keeping(talk, name, store, order, len(tasks)) as keeper:
         rows, seconds, ended = _rows(talk, order, tasks, share, jobs or os.cpu_count() or 1, keeper)
     swept = _swept(site.name, used, rows, len(tasks), seconds)
-    if folder is not None:
-        _write(talk, order, swept, file, folder)
+    _write(talk, order, swept, file, folder)
     left = None if budget is None else budget - seconds
     more = More() if ended is not None else _more(talk, order, kinds, with_pairs, ways, left)
     _deliver(talk, order, swept, style, output, more)
@@ -244,8 +243,8 @@ def _swept(site: str, seed: int, rows: list[Row], wanted: int, seconds: float) -
     return summed(site, seed, rows, wanted - len(rows), seconds)
 
 
-def _write(talk: Talk, order: Order, swept: Swept, file: str, folder: str) -> None:
-    """A scenario file for the worst moment of each row."""
+def _write(talk: Talk, order: Order, swept: Swept, file: str, folder: str | None) -> None:
+    """A scenario file for the worst moment of each row, where a folder is given."""
     import os
 
     from gatesim.cli.talk import write_whole
@@ -253,6 +252,8 @@ def _write(talk: Talk, order: Order, swept: Swept, file: str, folder: str) -> No
     from gatesim.scenario.read import SCENARIO_SUFFIX
     from gatesim.search.sweep import bench_for, worst_story
 
+    if folder is None:
+        return
     if order.scenario is not None:
         raise BadUsage("--write is for a sweep of a site; a scenario's own steps are in its file")
     if not os.path.isdir(folder):

@@ -211,7 +211,7 @@ def _visible(bands: Iterable[Band]) -> Iterator[Band]:
     """Where hundreds follow one another too closely to be seen, one stands for those under it."""
     last = -1.0
     for one in bands:
-        if one.since - last >= 0.05:
+        if one.wide > 0.2 or one.since - last >= 0.05:
             yield one
             last = one.since
 
