@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Callable
 from functools import wraps
 from typing import Any, TypeVar
@@ -13,6 +14,9 @@ from gatesim.cli.settings import CODE
 from gatesim.cli.talk import Talk
 from gatesim.cli.wanted import Wanted, WantedBeside
 from gatesim.shown import System, shown_in
+
+HTML = "html"
+"""The format of a report that is one page for a browser."""
 
 
 class _Whole(click.IntRange):
@@ -65,13 +69,25 @@ def result_as(*more: str) -> Callable[[F], F]:
             type=click.Choice(["text", "json", *more]),
             default="text",
             show_default=True,
-            help="For people, for programs, or for a CI." if more else "For people or for programs.",
+            help="For people, for programs, for a CI, or as a page." if more else "For people or for programs.",
         )(command)
 
     return with_options
 
 
 result = result_as()
+
+
+def can_write_page(style: str, output: str | None) -> None:
+    """BadUsage, before any work, where a page is asked for and can't be made or would go to a terminal."""
+    if style != HTML:
+        return
+    from gatesim.errors import BadUsage
+    from gatesim.report.html.pages import can_write
+
+    can_write()
+    if output in (None, "-") and sys.stdout.isatty():
+        raise BadUsage("--format html is a page for a browser; give --output FILE, or redirect it")
 
 
 def _units(context: click.Context, _: click.Parameter, given: str) -> None:

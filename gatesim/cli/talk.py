@@ -44,9 +44,10 @@ class Talk:
 
     def for_programs(self, style: str) -> bool:
         """Whether a program is to read it, which is SI always: a BadUsage for US units in it."""
-        if style != "text" and self.system is not System.SI:
+        for_people = style in ("text", "html")
+        if not for_people and self.system is not System.SI:
             raise BadUsage(f"--units us is for text; `--format {style}` is in the units of gatesim always (us, um, mN)")
-        return style != "text"
+        return not for_people
 
     def note(self, text: str) -> None:
         """Say something beside the result; silent with --quiet."""

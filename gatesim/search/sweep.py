@@ -27,7 +27,7 @@ from gatesim.plant.logic.controller_table import TABLE, Guard, Mode, Trigger
 from gatesim.plant.site import Site, Transmitter, WiredInput
 from gatesim.plant.world import Plant
 from gatesim.requirements.verdict import Outcome
-from gatesim.run import run_story
+from gatesim.run import RunResult, run_story
 from gatesim.scenario.agenda import Due
 from gatesim.scenario.agenda import agenda as stimuli
 from gatesim.scenario.model import Fault, Scenario
@@ -232,6 +232,22 @@ def worst_story(bench: Bench, row: Row, site: str) -> str:
     It expects what the sweep found: the requirement that measured the reaction, or the one that failed.
     """
     assert row.worst is not None
+    step, agenda, ends = _worst_case(bench, row)
+    title = f"{row.fault} at {row.device}, {move_title(row.direction, row.leaf)}, {row.phase.value}: the worst moment"
+    measured = "no reaction" if row.worst.measured is None else f"a reaction after {row.worst.measured} us"
+    teaches = f"A sweep found it: {row.outcome.value}, {measured}; coverage {row.coverage.value}."
+    expect = _found(bench, row, step, agenda, ends)
+    return scenario_text(title, teaches, site, bench.seed, ends, agenda, [step], expect)
+
+
+def worst_run(bench: Bench, row: Row) -> RunResult:
+    """The run of a row's worst moment, with its trace."""
+    return _run(bench, *_worst_case(bench, row), keep=True)
+
+
+def _worst_case(bench: Bench, row: Row) -> tuple[FaultStep, tuple[Due, ...], int]:
+    """The fault, what comes from outside beside it, and when it ends (us)."""
+    assert row.worst is not None
     ground = next(one for one in bench.grounds
                   if (one.direction, bench.leaf_of(one), one.phase) == (row.direction, row.leaf, row.phase))
     pulse = next(one for one in PULSES if one.title == row.duration)
@@ -240,21 +256,21 @@ def worst_story(bench: Bench, row: Row, site: str) -> str:
     if row.outcome is Class.LATENT and row.latent is not None and row.latent.first is not None:
         step = step._replace(at=row.latent.onset)
         agenda = tuple(merged(list(agenda), [contact(bench.site, ground, row.latent.first)]))
-    title = f"{row.fault} at {row.device}, {move_title(row.direction, row.leaf)}, {row.phase.value}: the worst moment"
-    measured = "no reaction" if row.worst.measured is None else f"a reaction after {row.worst.measured} us"
-    teaches = f"A sweep found it: {row.outcome.value}, {measured}; coverage {row.coverage.value}."
     ends = ground.ends if row.worst.measured is None else max(ground.ends, row.worst.at + row.worst.measured + SETTLE)
-    expect = _found(bench, row, step, agenda, ends)
-    return scenario_text(title, teaches, site, bench.seed, ends, agenda, [step], expect)
+    return step, agenda, ends
 
 
-def _found(bench: Bench, row: Row, step: FaultStep, agenda: tuple[Due, ...], ends: int) -> list[tuple[str, str | None]]:
-    """What the whole story comes to: every failure, and the requirement that measured the reaction."""
+def _run(bench: Bench, step: FaultStep, agenda: tuple[Due, ...], ends: int, *, keep: bool) -> RunResult:
     fault = Fault(do="fault", fault=step.fault, device=step.device, at=step.at, lasts=step.lasts,
                   gap=step.gap or None, flickers=step.times)
     scenario = Scenario("", "", bench.site, ends, (fault,), ())
     whole = tuple(merged(list(agenda), list(stimuli(scenario))))
-    rows = run_story(scenario, whole, bench.roles, seed=bench.seed, keep=False).rows
+    return run_story(scenario, whole, bench.roles, seed=bench.seed, keep=keep)
+
+
+def _found(bench: Bench, row: Row, step: FaultStep, agenda: tuple[Due, ...], ends: int) -> list[tuple[str, str | None]]:
+    """What the whole story comes to: every failure, and the requirement that measured the reaction."""
+    rows = _run(bench, step, agenda, ends, keep=False).rows
     found: list[tuple[str, str | None]] = [
         (one.requirement, one.verdict.failure) for one in rows if one.verdict.outcome is Outcome.FAIL]
     passed = {one.requirement for one in rows if one.verdict.outcome is Outcome.PASS}

@@ -46,6 +46,7 @@ DOORS = {
     "yaml": ("gatesim/scenario/",),
     "rich": ("gatesim/report/", "gatesim/cli/"),
     "click": ("gatesim/cli/",),
+    "jinja2": ("gatesim/report/html/pages.py",),
     "vcd": ("gatesim/report/waves.py",),
     "sqlite3": ("gatesim/search/store.py",),
     "hypothesis": ("gatesim/search/laws.py", "gatesim/strategies.py"),

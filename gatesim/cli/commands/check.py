@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 @options.seed
 @options.roles
 @options.units
-@options.result_as(*cases_as.names())
+@options.result_as(*cases_as.names(), options.HTML)
 @options.pass_talk
 def COMMAND(  # noqa: N802 - a value, made by the decorators
     talk: Talk,
@@ -52,6 +52,7 @@ def COMMAND(  # noqa: N802 - a value, made by the decorators
     from gatesim.scenario.read import SITE_SUFFIX, collect
 
     talk.for_programs(style)
+    options.can_write_page(style, output)
     _refuse(matrix, style, jobs, beside)
     scenarios, sites = collect(paths)
     if not scenarios and not any(path.endswith(SITE_SUFFIX) for path in paths):
@@ -112,6 +113,8 @@ def _deliver(talk: Talk, done: list[Done], seen: BesideCheck, seed: int | None, 
     results = _in_order(done)
     if style == "json":
         talk.deliver(check_json.check_json(results, seed, seen.objects()), output)
+    elif style == options.HTML:
+        talk.deliver(_page(results, seed, seen, output), output)
     elif matrix:
         talk.render(lambda console: tables.draw(console, results), output)
     else:
@@ -121,3 +124,12 @@ def _deliver(talk: Talk, done: list[Done], seen: BesideCheck, seed: int | None, 
 
         talk.render_lines(draw, output)
     return worst((ended, *(code for _, code in done)))
+
+
+def _page(results: list[Judged], seed: int | None, seen: BesideCheck, output: str | None) -> str:
+    from gatesim.report.html.check_page import check_page
+    from gatesim.report.plain import Plain
+
+    beside = Plain()
+    seen.draw(beside)
+    return check_page(results, seed, beside.text(), output)

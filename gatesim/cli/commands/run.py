@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 @options.seed
 @options.roles
 @options.units
-@options.result
+@options.result_as(options.HTML)
 @options.pass_talk
 def COMMAND(  # noqa: N802 - a value, made by the decorators
     talk: Talk,
@@ -42,6 +42,7 @@ def COMMAND(  # noqa: N802 - a value, made by the decorators
     from gatesim.report.check_text import said
 
     _can_write(waves)
+    options.can_write_page(style, output)
     for_programs = talk.for_programs(style)
     done, run, warnings = judge_file(file, load_roles(logic, talk.note_once), seed)
     for warning in warnings:
@@ -51,13 +52,23 @@ def COMMAND(  # noqa: N802 - a value, made by the decorators
             talk.complain(said(trouble))
         if for_programs:
             talk.deliver(check_json.check_json([done.result], seed), output)
+        elif style == options.HTML:
+            talk.deliver(_page(done.result, None, output), output)
         return done.code
     _write(talk, run, trace, waves)
     if for_programs:
         talk.deliver(run_json.run_json(done.result, run), output)
+    elif style == options.HTML:
+        talk.deliver(_page(done.result, run, output), output)
     else:
         _tell(talk, done.result, run, output)
     return done.code
+
+
+def _page(result: Judged, run: RunResult | None, output: str | None) -> str:
+    from gatesim.report.html.run_page import error_page, run_page
+
+    return error_page(result) if run is None else run_page(result, run, output)
 
 
 def _can_write(waves: str | None) -> None:

@@ -44,7 +44,7 @@ if TYPE_CHECKING:
 @options.store
 @options.seed
 @options.roles
-@options.result_as(*cases_as.names(), *table_as.names())
+@options.result_as(*cases_as.names(), *table_as.names(), options.HTML)
 @options.pass_talk
 def COMMAND(  # noqa: N802 - a value, made by the decorators
     talk: Talk,
@@ -85,17 +85,17 @@ def COMMAND(  # noqa: N802 - a value, made by the decorators
     with _keeping(talk, name, store, order, len(tasks)) as keeper:
         rows, seconds, ended = _rows(talk, order, tasks, share, jobs, keeper)
     swept = _swept(site.name, used, rows, len(tasks), seconds)
-    if folder is not None:
-        _write(talk, order, swept, file, folder)
+    _write(talk, order, swept, file, folder)
     left = None if budget is None else budget - seconds
     more = More() if ended is not None else _more(talk, order, kinds, with_pairs, ways, left)
-    _deliver(talk, swept, style, output, more, partial(_as_cases, order, file, logic.given()))
+    _deliver(talk, order, swept, style, output, more, partial(_as_cases, order, file, logic.given()))
     return _code(swept, more, ended, keeper)
 
 
 def _can_deliver(talk: Talk, style: str, output: str | None) -> None:
     """A BadUsage, before any work, where the result could not be delivered."""
     talk.for_programs(style)
+    options.can_write_page(style, output)
     if style in table_as.names():
         table_as.needs(style)
         talk.not_to_a_terminal(style, output)
@@ -257,8 +257,8 @@ def _swept(site: str, seed: int, rows: list[Row], wanted: int, seconds: float) -
     return summed(site, seed, rows, wanted - len(rows), seconds)
 
 
-def _write(talk: Talk, order: Order, swept: Swept, file: str, folder: str) -> None:
-    """A scenario file for the worst moment of each row."""
+def _write(talk: Talk, order: Order, swept: Swept, file: str, folder: str | None) -> None:
+    """A scenario file for the worst moment of each row, where a folder is given."""
     import os
 
     from gatesim.cli.talk import write_whole
@@ -266,6 +266,8 @@ def _write(talk: Talk, order: Order, swept: Swept, file: str, folder: str) -> No
     from gatesim.scenario.read import SCENARIO_SUFFIX
     from gatesim.search.sweep import bench_for, worst_story
 
+    if folder is None:
+        return
     if order.scenario is not None:
         raise BadUsage("--write is for a sweep of a site; a scenario's own steps are in its file")
     if not os.path.isdir(folder):
@@ -291,7 +293,7 @@ def _as_cases(order: Order, file: str, given: tuple[str, ...], swept: Swept, mor
     return sweep_cases(swept, __version__, origin, sentences, *more)
 
 
-def _deliver(talk: Talk, swept: Swept, style: str, output: str | None, more: More,
+def _deliver(talk: Talk, order: Order, swept: Swept, style: str, output: str | None, more: More,
              cases: Callable[[Swept, More], Cases]) -> None:
     from gatesim import __version__
     from gatesim.report import sweep_json, sweep_text
@@ -303,5 +305,26 @@ def _deliver(talk: Talk, swept: Swept, style: str, output: str | None, more: Mor
         talk.deliver(cases_as.render(style, cases(swept, more)), output)
     elif style in table_as.names():
         talk.deliver(table_as.render(style, sweep_table(swept, __version__, *more)), output)
+    elif style == options.HTML:
+        talk.deliver(_page(order, swept, more), output)
     else:
         talk.render(lambda console: sweep_text.draw(console, swept, *more), output)
+
+
+def _page(order: Order, swept: Swept, more: More) -> str:
+    """The page; what is combined and paired stands in it as text."""
+    from io import StringIO
+
+    from rich.console import Console
+
+    from gatesim.report import pairs_text, ways_text
+    from gatesim.report.html.sweep_page import sweep_page
+    from gatesim.search.sweep import bench_for
+
+    text = StringIO()
+    console = Console(file=text, width=140, highlight=False, color_system=None, emoji=False)
+    if more.paired is not None:
+        pairs_text.draw(console, more.paired)
+    if more.combined is not None:
+        ways_text.draw(console, more.combined)
+    return sweep_page(swept, bench_for(order), text.getvalue(), swept.summary.missing)

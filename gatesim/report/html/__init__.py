@@ -1,0 +1,1 @@
+"""Reports as one HTML file each: a run, a check, a sweep."""
