@@ -213,6 +213,26 @@ def read_parquet(raw: bytes) -> Read:
     return Read(None, None, tuple(text for row in rows for text in _texts(row)), rows)
 
 
+def read_html(raw: bytes) -> Read:
+    """As lxml's parser of HTML takes it: what a text holds has become no element, no attribute and no script."""
+    from lxml import html
+
+    page = html.document_fromstring(raw.decode())
+    scripts = page.xpath("//script")
+    kinds = [script.get("type") for script in scripts]
+    assert kinds.count("application/json") <= 1
+    assert len(kinds) - kinds.count("application/json") == 1
+    assert not page.xpath("//img | //iframe | //object | //embed | //base | //form[@action]")
+    assert not [name for element in page.iter() for name in element.attrib if name.startswith("on")]
+    assert not page.xpath("//@src")
+    texts = [text.strip() for text in page.itertext(with_tail=True) if text.strip()]
+    for script in scripts:
+        if script.get("type") == "application/json":
+            texts += _texts(json.loads(script.text))
+    texts += [str(value) for element in page.iter() for value in element.attrib.values()]
+    return Read(None, None, tuple(texts))
+
+
 READERS: dict[str, Callable[[bytes], Read]] = {
     "text": read_text,
     "json": read_json,
@@ -222,5 +242,6 @@ READERS: dict[str, Callable[[bytes], Read]] = {
     "github": read_github,
     "csv": read_csv,
     "parquet": read_parquet,
+    "html": read_html,
 }
 """Every format of `check` and `sweep`: a new one needs a reader here (a test says so)."""

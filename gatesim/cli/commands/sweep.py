@@ -322,7 +322,7 @@ def _page(order: Order, swept: Swept, more: More) -> str:
     from gatesim.search.sweep import bench_for
 
     text = StringIO()
-    console = Console(file=text, width=140, highlight=False, color_system=None, emoji=False)
+    console = Console(file=text, width=140, highlight=False, color_system=None, emoji=False, markup=False)
     if more.paired is not None:
         pairs_text.draw(console, more.paired)
     if more.combined is not None:

@@ -19,6 +19,7 @@ from gatesim import __version__
 from gatesim.errors import BadUsage
 from gatesim.requirements.verdict import Outcome
 from gatesim.search.classes import Class
+from gatesim.shown import visible
 
 if TYPE_CHECKING:
     from jinja2 import Environment
@@ -48,8 +49,8 @@ def page(name: str, title: str, data: dict[str, Any] | None = None, **fields: An
     made = _environment().get_template(f"{name}.html").render(
         title=title, data=data or {}, style=style, script=script, policy=policy, caution=CAUTION, marks=MARKS,
         version=__version__, **fields)
-    # What can't be written as UTF-8 (a lone surrogate) is shown as its escape.
-    return made.encode("utf-8", "backslashreplace").decode() + "\n"
+    # What can't be written as UTF-8 (a lone surrogate), or hides, is shown as its escape.
+    return visible(made.encode("utf-8", "backslashreplace").decode()) + "\n"
 
 
 def can_write() -> None:
@@ -81,4 +82,4 @@ def link(file: str, output: str | None) -> str | None:
     if output in (None, "-") or "\\" in file:
         return None
     there = os.path.relpath(file, os.path.dirname(str(output)) or ".")
-    return "./" + quote(there)
+    return "./" + quote(os.fsencode(there))
