@@ -15,9 +15,9 @@ from gatesim.search.ways import Factor, WayRow, Ways
 
 def row(device: str = "front edge", fault: str = "loop-open", **more: Any) -> Row:
     """A row that is as it must be, but for what is said otherwise."""
-    usual = Row(fault, device, Direction.CLOSING, None, Phase.TRAVEL, "permanent", FoundBy.CONTINUOUSLY, True, "", Class.SAFE,
-                Worst(Class.SAFE, "fault-in-motion", 900_000, 2_000_000, 5_000_000, ""), 900_001, 40, Coverage.EXACT,
-                "", (), (1_000, 9_000_000), {Class.SAFE: 8_999_001}, ((1_000, 1_100_000),), None, frozenset({1}), 0.1)
+    usual = Row(fault, device, Direction.CLOSING, None, Phase.TRAVEL, "permanent", FoundBy.CONTINUOUSLY, True, "",
+                Class.SAFE, Worst(Class.SAFE, "fault-in-motion", 900_000, 2_000_000, 5_000_000, ""), 900_001, 40,
+                Coverage.EXACT, "", (), (1_000, 9_000_000), {Class.SAFE: 8_999_001}, ((1_000, 1_100_000),), None, frozenset({1}), 0.1)
     return usual._replace(**more)
 
 
@@ -45,8 +45,8 @@ GOOD, BAD = ("loop-open", "leakage-slow", "edge-torn-loose"), ("loop-short", "we
 def paired(device: str = "front edge") -> Paired:
     """One pair that could not be told, one graver than each alone; one was not made."""
     worst = Worst(Class.UNSAFE, "reversal-begun", None, None, 2_000, "reversal-begun: no reversal")
-    told = PairRow("loop-open", device, "contact", "", Direction.CLOSING, None, When.LATENT, 1_000, Class.LATENT, Class.SAFE,
-                   Class.UNSAFE, worst, None, 4, Coverage.SAMPLED, "a grid", (), (1_000, 2_000), 0.1)
+    told = PairRow("loop-open", device, "contact", "", Direction.CLOSING, None, When.LATENT, 1_000, Class.LATENT,
+                   Class.SAFE, Class.UNSAFE, worst, None, 4, Coverage.SAMPLED, "a grid", (), (1_000, 2_000), 0.1)
     open_ = told._replace(then="lost-link", then_device=device, outcome=Class.UNDETERMINED)
     return Paired((told, open_), 1)
 

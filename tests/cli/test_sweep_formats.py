@@ -15,9 +15,9 @@ from test_hostile_text import COMMAND, FORMULAS, MARKUP, STYLES
 
 from gatesim.cli.commands import sweep as command
 from gatesim.report.as_json import as_json
+from gatesim.report.html import sweep_page
 from gatesim.report.sweep_json import row_json
 from gatesim.report.table import Column, Table
-from gatesim.report.html import sweep_page
 from gatesim.report.table_as import render
 from gatesim.shown import HIDDEN
 
