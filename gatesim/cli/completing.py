@@ -9,7 +9,7 @@ import click
 if TYPE_CHECKING:
     from click.shell_completion import CompletionItem
 
-PLACES = ("PATH...", "FILE", "BEFORE", "AFTER", "SITE", "SITE_OR_SCENARIO", "TRACE", "STORE")
+PLACES = ("PATH...", "FILE", "BEFORE", "AFTER", "SITE", "[SITE]", "SCENARIO", "SITE_OR_SCENARIO", "TRACE", "STORE")
 """What arguments that name a file are called in `--help`."""
 
 

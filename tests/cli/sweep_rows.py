@@ -17,7 +17,8 @@ def row(device: str = "front edge", fault: str = "loop-open", **more: Any) -> Ro
     """A row that is as it must be, but for what is said otherwise."""
     usual = Row(fault, device, Direction.CLOSING, None, Phase.TRAVEL, "permanent", FoundBy.CONTINUOUSLY, True, "",
                 Class.SAFE, Worst(Class.SAFE, "fault-in-motion", 900_000, 2_000_000, 5_000_000, ""), 900_001, 40,
-                Coverage.EXACT, "", (), (1_000, 9_000_000), {Class.SAFE: 8_999_001}, ((1_000, 1_100_000),), None, frozenset({1}), 0.1)
+                Coverage.EXACT, "", (), (1_000, 9_000_000), {Class.SAFE: 8_999_001}, ((1_000, 1_100_000),), None,
+                frozenset({1}), 0.1)
     return usual._replace(**more)
 
 

@@ -46,7 +46,8 @@ def seen_of(wiring: p.Wiring, words: list[int]) -> ControllerSeen:
         position_known=general["position known"],
         motion=Direction.CLOSING if general["moving closing"] else motion,
         opening_contactor=general["opening contactor"], closing_contactor=general["closing contactor"],
-        main_closed=general["main shut-off closed"], sounder=general["sounder"])
+        main_closed=general["main shut-off closed"], sounder=general["sounder"],
+        supply_good=general["supply good"])
 
 
 class Outputs:

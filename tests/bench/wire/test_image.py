@@ -175,10 +175,10 @@ SEEN = st.builds(
 def test_the_image_goes_over_the_wire_whole(shown) -> None:
     image = Image(SETTINGS)
     image.show(shown)
-    image.show_now(5, shown.position, going=True, supply=False)
+    image.show_now(5, shown.position, going=True, supply=shown.supply_good)
     words = image.read_words(p.Table.INPUT, 0, image.map.kept_at)
     assert seen_of(image.map, words) == shown
-    assert image.read_bits(p.Table.DISCRETE, 0, 2) == [True, False]
+    assert image.read_bits(p.Table.DISCRETE, 0, 2) == [True, shown.supply_good]
 
 
 @given(st.integers(0, 2**63), st.floats(-2e6, 2e6))
