@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+import signal
 import sys
 from dataclasses import replace
 from itertools import pairwise
@@ -11,7 +12,6 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 import pytest
-from vcdvcd import VCDVCD
 
 from gatesim import events as e
 from gatesim.cli import known
@@ -34,12 +34,21 @@ def run() -> RunResult:
 
 
 @pytest.fixture(scope="module")
-def waves(run) -> VCDVCD:
+def waves(run) -> Any:
     return read(run)
 
 
-def read(run: RunResult) -> VCDVCD:
+def read(run: RunResult) -> Any:
+    """By vcdvcd.  Its import lets a closed pipe end the process; that is taken back, for the sake of other tests."""
+    before = signal.getsignal(signal.SIGPIPE)
+    from vcdvcd import VCDVCD
+
+    signal.signal(signal.SIGPIPE, before)
     return VCDVCD(vcd_string=vcd_of(run).decode("ascii"))
+
+
+def test_a_closed_pipe_ends_no_process_of_the_tests(waves) -> None:
+    assert signal.getsignal(signal.SIGPIPE) is signal.SIG_IGN
 
 
 def whole(bits: str, size: int = 32) -> int:
@@ -48,7 +57,7 @@ def whole(bits: str, size: int = 32) -> int:
     return number - (1 << size) if number >> (size - 1) else number
 
 
-def at(waves: VCDVCD, name: str, now: int) -> str:
+def at(waves: Any, name: str, now: int) -> str:
     """What a reader says of a signal at an instant."""
     value: Any = waves[name][now]
     return str(value)

@@ -288,7 +288,7 @@ def _flat(tokens: Any) -> list[Any]:
     return [tokens] if hasattr(tokens, "value") else []
 
 
-@at_most(max_examples=60)
+@at_most(max_examples=25)
 @given(data=st.data())
 def test_any_layout_says_the_same_keeps_its_comments_and_stays(beside_a_site: Path, data: st.DataObject) -> None:
     tree = SCENARIO_TREE | {"teaches": "some thing", "expect": SCENARIO_TREE["expect"][:2]}
