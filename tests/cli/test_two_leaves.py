@@ -79,13 +79,6 @@ def test_the_site_fits_its_schema(gatesim) -> None:
     jsonschema.validate(yaml.safe_load(SITE.read_text(encoding="utf-8")), schema)
 
 
-@pytest.mark.parametrize("file", [SITE, SHIPPED / "two-leaves-healthy.scenario.yaml"], ids=["site", "scenario"])
-def test_a_sweep_says_that_it_takes_one_leaf(gatesim, file: Path) -> None:
-    said = gatesim("sweep", str(file), "--jobs", "1")
-    assert said.code == 2
-    assert "only a site of one leaf can be swept yet" in said.err
-
-
 def test_replay_draws_both_leaves(gatesim, monkeypatch) -> None:
     monkeypatch.setattr("sys.stdin", io.StringIO("n\nq\n"))
     said = gatesim("replay", str(SHIPPED / "two-leaves-healthy.scenario.yaml"))

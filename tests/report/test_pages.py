@@ -194,8 +194,8 @@ def test_hostile_texts_stay_texts(opened: Opened, name: str) -> None:
     assert page.locator("img").count() == 0
 
 
-def test_marks_that_turn_the_reading_stay_in_their_place(browser: Any) -> None:
-    """No file may hold them; a page made of one by another way keeps them within their own words."""
+def test_marks_that_turn_the_reading_are_written_out(browser: Any) -> None:
+    """No file may hold them; a page made of one by another way shows them as their escapes."""
     from gatesim.errors import Trouble
     from gatesim.report.html.run_page import error_page
     from gatesim.report.judged import Judged
@@ -203,7 +203,7 @@ def test_marks_that_turn_the_reading_stay_in_their_place(browser: Any) -> None:
     title = "\u202eevil\u2066<b>"
     page = browser.new_page()
     page.set_content(error_page(Judged("a.yaml", title, 1, errors=(Trouble("a.yaml", 1, 1, title),))))
-    assert page.locator("h1 bdi").inner_text() == title
+    assert page.locator("h1 bdi").inner_text() == r"\u202eevil\u2066<b>"
     assert page.locator("b").count() == 0
     page.close()
 
