@@ -19,10 +19,14 @@ from pathlib import Path
 
 SITE, FILE = "scenarios/sites/mill-lane.site.yaml", "scenarios/first-look.scenario.yaml"
 FEW = ["scenarios/first-look.scenario.yaml", "scenarios/bad-watchdog-too-long.scenario.yaml", SITE]
+REFERENCE = "gatesim.plant.logic.controller_reference:ReferenceController"
 RUNS: dict[str, list[tuple[int, list[str]]]] = {
     "band": [(0, [SITE])],
+    "bench": [(3, ["scenarios/brief/stop.scenario.yaml", "--listen", "127.0.0.1:0", "--ready-within", "300 ms"])],
     "check": [(0, [*FEW, "--format", "json", "-o", "check.json"])],
+    "compare": [(0, [SITE, "--controller", REFERENCE, "--stories", "2", "--budget", "5"])],
     "completion": [(0, ["bash"])],
+    "conform": [(0, [SITE, "--controller", REFERENCE, "--scenarios", FILE, "--stories", "0", "--no-sweep"])],
     "coverage": [(0, [FILE])],
     "diagram": [(0, [FILE, "--run", FILE, "-o", "states.svg"])],
     "diff": [(0, ["trace.jsonl", "trace.jsonl"])],
@@ -44,9 +48,10 @@ RUNS: dict[str, list[tuple[int, list[str]]]] = {
                    "--jobs", "1"])],
     "upgrade": [(0, ["--check", "scenarios"])],
     "watch": [(130, [FILE])],
+    "wiring": [(0, [SITE])],
 }
-"""Of each command, what it is run with, and how that ends.  `shorten` finds nothing in a scenario that passes, and one
-scenario alone misses the double."""
+"""Of each command, what it is run with, and how that ends.  Nobody drives the bench; `shorten` finds nothing in a
+scenario that passes, and one scenario alone misses the double."""
 FIRST = ("run", "sweep", "init")
 """What the others need."""
 
