@@ -49,6 +49,6 @@ def seek(first: type[Gate], parts: dict[str, Any]) -> None:
     What stories come up follows from the seed and from the constants of all code that is loaded, so a single seed may
     miss a rare one; the other machine and further seeds come to its help.
     """
-    for turn in range(5):
+    for turn in range(20):
         for machine in sorted((AnythingMachine, TurnsMachine), key=lambda one: one is not first):
             run_state_machine_as_test(seed(turn)(type("Defective", (machine,), dict(parts))), settings=SEEKING)
