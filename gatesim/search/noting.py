@@ -16,7 +16,7 @@ from gatesim.search.traced import Traced
 NUMBERS = 1 << 30
 """The events of a run that leaves footprints are counted from here: those that monitors want, and no others, so that
 their numbers do not tell how many others went before."""
-WATCHED = (e.WireDisturbed, e.LeafStopped, e.LeafStarted)
+WATCHED = (e.WireDisturbed, e.LeafStopped, e.LeafStarted, e.OrdersChanged)
 """What the one who watches a run for its end looks at."""
 WATCH = 1
 """The bit of the one who watches, whose eyes open when the fault comes."""
