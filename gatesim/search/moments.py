@@ -170,7 +170,9 @@ def _value(reaction: Reaction, d: int, k: int) -> float:
 
 def _err(reaction: Reaction, d: int) -> int:
     """The bound of what a reaction's polynomial left out at d, in whole microseconds."""
-    return ceil(reaction.measured.err * abs(d) ** 3) if isinstance(reaction.measured, Traced) else 0
+    if d == 0 or not isinstance(reaction.measured, Traced):
+        return 0  # at its own moment nothing was left out, however much may be beside it
+    return ceil(reaction.measured.err * abs(d) ** 3)
 
 
 def lay(first: int, last: int, period: int, prober: Prober, more: Callable[[int], bool]) -> Laid:

@@ -8,6 +8,7 @@ import pytest
 
 from gatesim.search.classes import Class, Reaction, Told
 from gatesim.search.moments import Coverage, grid, lay
+from gatesim.search.traced import Traced
 
 LIMIT = 1000
 
@@ -118,3 +119,15 @@ def test_the_graver_class_wins_over_the_longer_time() -> None:
         return Told(Class.LATENT, None)
 
     assert lay(0, 100, 10, prober, always).worst.what is Class.LATENT
+
+
+def test_a_figure_known_at_its_own_moment_only_is_bounded_there() -> None:
+    """What changes beyond all bounds beside a moment is what it is at the moment."""
+    from math import inf
+
+    def steep(moment):
+        measured = Traced(100.0, 1.0, 0.0, moment.path, inf) if isinstance(moment, Traced) else 100.0
+        return Told(Class.SAFE, Reaction("stop-obeyed", measured, 1_000))
+
+    laid = lay(5, 7, 10, steep, lambda _: True)
+    assert (laid.runs, laid.bound, laid.gaps) == (4, 100, ())
